@@ -1,0 +1,8 @@
+//! The flat piece: cut lines, creases and slots in millimetres.
+//!
+//! Coordinates lie in the plane of the board, looking at the **inside** face: x to the right,
+//! y up, z towards the reader. The board fills z in `[-t, 0]`.
+
+mod model;
+
+pub use model::*;

@@ -1,0 +1,231 @@
+//! What a blank is made of.
+
+use serde::Serialize;
+
+use crate::geom::{DVec2, Path, Placement, Rect};
+use crate::units::{Angle, Area, Length, Mass};
+
+/// Which way a crease turns its panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FoldSide {
+    /// Toward the inside face: a valley seen from it.
+    Inward,
+    /// Away from the inside face: a mountain seen from it.
+    Outward,
+}
+
+/// How a crease is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Creasing {
+    /// Folded by hand along an etched line.
+    Hand,
+    /// Pressed by a creasing wheel.
+    Wheel,
+    /// Crushed by a steel rule.
+    Rule,
+    /// A row of short cuts.
+    Perforated,
+}
+
+impl Creasing {
+    /// Every way, in the order shown to users.
+    pub const ALL: [Self; 4] = [Self::Hand, Self::Wheel, Self::Rule, Self::Perforated];
+    /// The word used in files and reports.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Hand => "hand",
+            Self::Wheel => "wheel",
+            Self::Rule => "rule",
+            Self::Perforated => "perforated",
+        }
+    }
+}
+
+/// A crease of the blank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Crease {
+    /// Index of the panel nearer the root.
+    pub parent: usize,
+    /// Index of the panel that turns.
+    pub child: usize,
+    /// One end, in blank coordinates. `from` to `to` runs along the child's near edge, left to
+    /// right seen from the child.
+    pub from: DVec2,
+    /// The other end.
+    pub to: DVec2,
+    /// Which way it folds.
+    pub side: FoldSide,
+    /// How far it is turned in the finished case, always positive.
+    pub angle: Angle,
+    /// Fold axis depth p as a share of the caliper.
+    pub axis_depth: f64,
+    /// How it is made.
+    pub way: Creasing,
+    /// Whether it runs across the flutes (else along them, within 45 degrees).
+    pub across_flutes: bool,
+}
+
+/// A flat region between creases.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FlatPanel {
+    /// Its full name, unique in the piece.
+    pub name: String,
+    /// The panel it hangs on; `None` for the root. Always a smaller index.
+    pub parent: Option<usize>,
+    /// The crease to its parent; `None` for the root and for a panel that does not fold.
+    pub crease: Option<usize>,
+    /// Where its own coordinates lie in the blank. Own coordinates: near edge along y = 0,
+    /// far edge towards +y, left edge towards -x.
+    pub place: Placement,
+    /// Its drawn outline in own coordinates, closed and counter-clockwise.
+    pub outline: Path,
+    /// Cut-outs in own coordinates, closed and clockwise.
+    pub holes: Vec<Path>,
+    /// The clear inside span in own coordinates: what the style asked for, before allowances.
+    pub clear: Rect,
+    /// Drawn size, crease to crease or crease to edge: left-right.
+    pub breadth: Length,
+    /// Drawn size, crease to crease or crease to edge: near-far.
+    pub reach: Length,
+    /// Whether the trade accepts that it stands in the asked room (an inside lap).
+    pub may_intrude: bool,
+}
+
+/// Sums over a blank.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Figures {
+    /// Size along blank x.
+    pub length: Length,
+    /// Size along blank y.
+    pub width: Length,
+    /// Board in the piece, cut-outs taken off.
+    pub area: Area,
+    /// All cut lines, each counted once.
+    pub cut_length: Length,
+    /// All creases that are not perforated.
+    pub crease_length: Length,
+    /// All perforated lines.
+    pub perforation_length: Length,
+    /// Mass from the board's grammage.
+    pub mass: Mass,
+}
+
+/// What a drawn line is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LineUse {
+    /// Cut through.
+    Cut,
+    /// Crease that folds toward the inside face.
+    CreaseInward,
+    /// Crease that folds away from it.
+    CreaseOutward,
+    /// Perforated line.
+    Perforation,
+    /// Engraved mark, not cut through.
+    Engrave,
+    /// The board's outline, for placing; not cut.
+    Board,
+}
+
+impl LineUse {
+    /// Every use, in drawing order.
+    pub const ALL: [Self; 6] = [
+        Self::Cut,
+        Self::CreaseInward,
+        Self::CreaseOutward,
+        Self::Perforation,
+        Self::Engrave,
+        Self::Board,
+    ];
+}
+
+/// One piece, flat. `outline`, `holes` and `slits` together are the cut lines, each once.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Blank {
+    /// The piece's name: `body`, `lid`.
+    pub piece: String,
+    /// Board thickness.
+    pub caliper: Length,
+    /// The board's name.
+    pub board: String,
+    /// Unit vector along the flutes.
+    pub flutes: DVec2,
+    /// The panels, parents before children; the first is the root.
+    pub panels: Vec<FlatPanel>,
+    /// The creases.
+    pub creases: Vec<Crease>,
+    /// The piece's outline, closed and counter-clockwise, arcs kept. Where two edges lie on each
+    /// other (a knife-wide slit open to the outside) the outline is broken there and the shared
+    /// line is in `slits`.
+    pub outline: Vec<Path>,
+    /// Cut-outs, closed and clockwise.
+    pub holes: Vec<Path>,
+    /// Knife-wide cuts inside the piece, open.
+    pub slits: Vec<Path>,
+    /// Marks to engrave, open or closed.
+    pub engravings: Vec<Path>,
+    /// The upright rectangle round it.
+    pub bounds: Rect,
+    /// Its sums.
+    pub figures: Figures,
+}
+
+impl Blank {
+    /// Every line of the blank with its use: exactly what an emitter may draw. The board outline
+    /// is the upright rectangle round the piece.
+    #[must_use]
+    pub fn lines(&self) -> Vec<(LineUse, Path)> {
+        let mut lines: Vec<(LineUse, Path)> = Vec::new();
+        lines.extend(
+            self.outline
+                .iter()
+                .chain(&self.holes)
+                .chain(&self.slits)
+                .map(|p| (LineUse::Cut, p.clone())),
+        );
+        lines.extend(
+            self.creases
+                .iter()
+                .map(|c| (c.line_use(), Path::line([c.from, c.to]))),
+        );
+        lines.extend(
+            self.engravings
+                .iter()
+                .map(|p| (LineUse::Engrave, p.clone())),
+        );
+        lines.push((LineUse::Board, Path::rect(self.bounds)));
+        lines
+    }
+}
+
+impl Crease {
+    /// Its length.
+    #[must_use]
+    pub fn length(&self) -> Length {
+        Length::mm(self.from.distance(self.to))
+    }
+    /// What its line is for.
+    #[must_use]
+    pub const fn line_use(&self) -> LineUse {
+        match (self.way, self.side) {
+            (Creasing::Perforated, _) => LineUse::Perforation,
+            (_, FoldSide::Inward) => LineUse::CreaseInward,
+            (_, FoldSide::Outward) => LineUse::CreaseOutward,
+        }
+    }
+}
+
+/// A blank that has passed [`super::validate`]: the only kind that can be folded or emitted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sound(pub(super) Blank);
+
+impl std::ops::Deref for Sound {
+    type Target = Blank;
+    fn deref(&self) -> &Blank {
+        &self.0
+    }
+}

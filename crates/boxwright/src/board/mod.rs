@@ -1,0 +1,1 @@
+//! Boards, creases and strength figures.

@@ -1,0 +1,4 @@
+//! One file per format. An emitter never moves, joins or rounds geometry beyond its stated
+//! decimals.
+
+pub mod scene;

@@ -1,0 +1,127 @@
+//! Cutting an outline with holes into convex pieces, for the collision tests.
+//!
+//! Stages: triangulate (ear clipping, `earcut`), then drop every inner diagonal whose removal
+//! leaves a convex polygon (Hertel and Mehlhorn, 1983), which gives at most four times the
+//! fewest possible pieces.
+
+use glam::DVec2;
+
+/// A convex counter-clockwise polygon.
+pub type Hull = Vec<DVec2>;
+
+/// Cuts the area inside `rings[0]` and outside the other rings into convex polygons.
+/// Rings that enclose no area give no pieces.
+#[must_use]
+pub fn convex_pieces(rings: &[Vec<DVec2>]) -> Vec<Hull> {
+    let Some(outer) = rings.first() else {
+        return Vec::new();
+    };
+    if rings.len() == 1 && is_convex(outer) {
+        return vec![outer.clone()];
+    }
+    let mut points: Vec<DVec2> = Vec::new();
+    let mut holes: Vec<u32> = Vec::new();
+    for (i, ring) in rings.iter().enumerate() {
+        if i > 0 {
+            holes.push(u32::try_from(points.len()).unwrap_or(u32::MAX));
+        }
+        points.extend_from_slice(ring);
+    }
+    let mut triangles: Vec<u32> = Vec::new();
+    earcut::Earcut::new().earcut(points.iter().map(|p| [p.x, p.y]), &holes, &mut triangles);
+    let mut pieces: Vec<Vec<u32>> = triangles
+        .chunks_exact(3)
+        .filter_map(|t| {
+            let [a, b, c] = [
+                points[t[0] as usize],
+                points[t[1] as usize],
+                points[t[2] as usize],
+            ];
+            let doubled = (b - a).perp_dot(c - a);
+            if doubled.abs() < 1e-9 {
+                None
+            } else if doubled > 0.0 {
+                Some(vec![t[0], t[1], t[2]])
+            } else {
+                Some(vec![t[0], t[2], t[1]])
+            }
+        })
+        .collect();
+    merge(&mut pieces, &points);
+    pieces
+        .into_iter()
+        .map(|p| p.into_iter().map(|i| points[i as usize]).collect())
+        .collect()
+}
+
+fn merge(pieces: &mut Vec<Vec<u32>>, points: &[DVec2]) {
+    let mut i = 0;
+    while i < pieces.len() {
+        let joined = (i + 1..pieces.len())
+            .find_map(|j| join(&pieces[i], &pieces[j], points).map(|both| (j, both)));
+        match joined {
+            Some((j, both)) => {
+                pieces[i] = both;
+                pieces.swap_remove(j);
+            }
+            None => i += 1,
+        }
+    }
+}
+
+fn join(a: &[u32], b: &[u32], points: &[DVec2]) -> Option<Vec<u32>> {
+    for i in 0..a.len() {
+        let (p, q) = (a[i], a[(i + 1) % a.len()]);
+        for j in 0..b.len() {
+            if b[j] == q && b[(j + 1) % b.len()] == p {
+                let mut both: Vec<u32> = Vec::with_capacity(a.len() + b.len() - 2);
+                both.extend((0..a.len()).map(|k| a[(i + 1 + k) % a.len()]));
+                both.extend((1..b.len() - 1).map(|k| b[(j + 1 + k) % b.len()]));
+                let polygon: Vec<DVec2> = both.iter().map(|&k| points[k as usize]).collect();
+                return is_convex(&polygon).then_some(both);
+            }
+        }
+    }
+    None
+}
+
+fn is_convex(p: &[DVec2]) -> bool {
+    let n = p.len();
+    let mut turn = 0.0;
+    for i in 0..n {
+        let (a, b) = (p[(i + 1) % n] - p[i], p[(i + 2) % n] - p[(i + 1) % n]);
+        if a.perp_dot(b) < -1e-9 * (a.length() * b.length()).max(1e-9) {
+            return false;
+        }
+        turn += a.angle_to(b);
+    }
+    n >= 3 && (turn - std::f64::consts::TAU).abs() < 1e-3
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn area(h: &[DVec2]) -> f64 {
+        (0..h.len())
+            .map(|i| 0.5 * h[i].perp_dot(h[(i + 1) % h.len()]))
+            .sum()
+    }
+
+    #[test]
+    fn plate_with_a_window_keeps_its_area_in_convex_pieces() {
+        let sq = |r: f64| {
+            vec![
+                DVec2::new(-r, -r),
+                DVec2::new(r, -r),
+                DVec2::new(r, r),
+                DVec2::new(-r, r),
+            ]
+        };
+        let mut window = sq(1.0);
+        window.reverse();
+        let pieces = convex_pieces(&[sq(3.0), window]);
+        assert!(pieces.iter().all(|p| is_convex(p)));
+        assert!((pieces.iter().map(|p| area(p)).sum::<f64>() - 32.0).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,27 @@
+//! From an asked size to a corrugated blank that provably folds.
+//!
+//! The data flows one way, and the modules are declared in that order:
+//!
+//! ```text
+//! board   what the case is cut from: caliper, flutes, crease depth, strength, tolerances
+//! style   a text file that says how the case is built
+//! blank   the flat piece: cut lines, creases, slots, in millimetres
+//! fold    the blank folded as thick board, stage by stage
+//! check   measured findings: is the room clear, does anything collide, does it close
+//! emit    DXF, SVG, PDF, PNG, GLB, JSON
+//! ```
+//!
+//! Every stage is a plain function from values to values. The library opens no file, reads no
+//! clock or environment, starts no thread and prints nothing.
+
+pub mod diag;
+pub mod geom;
+pub mod source;
+pub mod units;
+
+pub mod blank;
+pub mod board;
+pub mod check;
+pub mod emit;
+pub mod fold;
+pub mod style;
