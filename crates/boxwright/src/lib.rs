@@ -16,6 +16,7 @@
 
 pub mod diag;
 pub mod geom;
+pub mod read;
 pub mod source;
 pub mod units;
 
