@@ -15,6 +15,7 @@
 //! clock or environment, starts no thread and prints nothing.
 
 pub mod diag;
+pub mod expr;
 pub mod geom;
 pub mod read;
 pub mod source;
@@ -26,3 +27,4 @@ pub mod check;
 pub mod emit;
 pub mod fold;
 pub mod style;
+pub mod job;

@@ -271,6 +271,15 @@ impl<'a> Node<'a> {
             seen.push(key);
         }
     }
+    /// Reports bare values past `args`; any key may be given, but each once.
+    pub fn takes_any(&self, args: usize) {
+        let keys: Vec<&str> = self.props().map(|(k, _)| k).collect();
+        self.takes(args, &keys);
+    }
+    /// Gathers a message.
+    pub fn report(&self, diag: Diag) {
+        self.doc.report(diag);
+    }
     /// Reports children when the node takes none.
     pub fn childless(&self) {
         if let Some(c) = self.children().next() {
@@ -365,15 +374,15 @@ impl<'a> Field<'a> {
         let (s, e, _) = self.inner();
         self.doc.place(s, e)
     }
-    /// The place of a byte range inside the value's text.
+    /// The place of the value, and whether byte offsets inside its text can be added to it.
     #[must_use]
-    pub fn place_inside(&self, start: usize, end: usize) -> Place {
+    pub fn place_exact(&self) -> (Place, bool) {
         let (s, e, exact) = self.inner();
-        if exact {
-            self.doc.place((s + start).min(e), (s + end).min(e))
-        } else {
-            self.doc.place(s, e)
-        }
+        (self.doc.place(s, e), exact)
+    }
+    /// Gathers a message.
+    pub fn report(&self, diag: Diag) {
+        self.doc.report(diag);
     }
     /// Gathers an error at this value.
     pub fn error(&self, code: &'static str, message: impl Into<String>, help: Option<String>) {

@@ -1,0 +1,487 @@
+//! What a style file says, parsed but not yet evaluated.
+
+use std::sync::Arc;
+
+use crate::expr::{Expr, ExprError};
+use crate::blank::FoldSide;
+use crate::diag::{Diag, Place};
+use crate::units::Dim;
+
+/// An expression that knows where it was written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Formula {
+    /// The parsed expression.
+    pub expr: Expr,
+    /// Where its text stands.
+    pub place: Place,
+    /// Whether byte offsets inside the text can be added to the place (no escapes in it).
+    pub exact: bool,
+}
+
+impl Formula {
+    /// Turns an error inside the expression into a message at its place.
+    #[must_use]
+    pub fn diag(&self, e: &ExprError) -> Diag {
+        place_error(&self.place, self.exact, e)
+    }
+}
+
+/// A message for an expression error, placed inside the text when offsets can be trusted.
+#[must_use]
+pub fn place_error(place: &Place, exact: bool, e: &ExprError) -> Diag {
+    let mut at = place.clone();
+    if exact {
+        at.end = (at.start + e.end).min(place.end).max(at.start);
+        at.start = (at.start + e.start).min(at.end);
+    }
+    let mut d = Diag::error(e.code, e.message.clone()).at(at);
+    d.help.clone_from(&e.help);
+    d
+}
+
+/// A named length, angle, number or choice that the user may set.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Parameter {
+    /// Its name.
+    pub name: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// What it must measure; for a choice, the allowed words.
+    pub kind: ParameterKind,
+    /// Its value when the job does not set it.
+    pub default: Formula,
+    /// Least value.
+    pub min: Option<Formula>,
+    /// Greatest value.
+    pub max: Option<Formula>,
+    /// One line for the user.
+    pub help: String,
+}
+
+/// What a parameter holds.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ParameterKind {
+    /// A quantity of this dimension.
+    Quantity(Dim),
+    /// One of these words.
+    Choice(Vec<String>),
+}
+
+/// A derived value.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Let {
+    /// Its name.
+    pub name: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// Its value.
+    pub value: Formula,
+}
+
+/// What must hold for the style to be drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Require {
+    /// The condition.
+    pub condition: Formula,
+    /// Shown when it does not hold.
+    pub message: String,
+}
+
+/// A sub-tree used by name.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Its name.
+    pub name: String,
+    /// Names of the values it is given where it is used.
+    pub takes: Vec<String>,
+    /// What it puts on the panel that uses it.
+    pub items: Arc<Vec<Item>>,
+}
+
+/// A side of a panel, from its own point of view: its hinge is near.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Edge {
+    /// The hinge; for a root panel its lower edge.
+    Near,
+    /// Opposite the hinge.
+    Far,
+    /// To the left, looking at the inside face with near down.
+    Left,
+    /// To the right.
+    Right,
+}
+
+impl Edge {
+    /// All four, in the order used for per-edge arrays.
+    pub const ALL: [Self; 4] = [Self::Near, Self::Right, Self::Far, Self::Left];
+    /// Its index in per-edge arrays.
+    #[must_use]
+    pub const fn index(self) -> usize {
+        match self {
+            Self::Near => 0,
+            Self::Right => 1,
+            Self::Far => 2,
+            Self::Left => 3,
+        }
+    }
+    /// Its word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        ["near", "right", "far", "left"][self.index()]
+    }
+    /// Seen in a mirror.
+    #[must_use]
+    pub const fn mirrored(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+            other => other,
+        }
+    }
+}
+
+/// A corner of a panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Corner {
+    /// Hinge side, left.
+    NearLeft,
+    /// Hinge side, right.
+    NearRight,
+    /// Away from the hinge, right.
+    FarRight,
+    /// Away from the hinge, left.
+    FarLeft,
+}
+
+impl Corner {
+    /// Counter-clockwise from near left.
+    #[must_use]
+    pub const fn index(self) -> usize {
+        match self {
+            Self::NearLeft => 0,
+            Self::NearRight => 1,
+            Self::FarRight => 2,
+            Self::FarLeft => 3,
+        }
+    }
+    /// Seen in a mirror.
+    #[must_use]
+    pub const fn mirrored(self) -> Self {
+        match self {
+            Self::NearLeft => Self::NearRight,
+            Self::NearRight => Self::NearLeft,
+            Self::FarRight => Self::FarLeft,
+            Self::FarLeft => Self::FarRight,
+        }
+    }
+}
+
+/// How a corner is cut.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CornerCut {
+    /// A quarter arc of this radius.
+    Round(Formula),
+    /// A straight cut: along the near or far edge, and along the side.
+    Chamfer(Formula, Formula),
+    /// A rectangular notch: along the near or far edge, and along the side.
+    Notch(Formula, Formula),
+}
+
+/// How a panel hangs on its parent's edge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Along {
+    /// Over the whole edge, less insets.
+    Whole,
+    /// In the middle of the edge.
+    Centre,
+    /// From its own left end of the edge.
+    Left,
+    /// From its own right end of the edge.
+    Right,
+}
+
+/// Which way a panel folds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FoldWay {
+    /// By a crease to this side.
+    Crease(FoldSide),
+    /// It does not fold: the panel goes on in the same plane.
+    Flat,
+}
+
+/// What to do at the ends of a flap that takes only part of an edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Relief {
+    /// Nothing: the board may tear a little.
+    None,
+    /// A knife-wide cut into the parent, this deep.
+    Slit(Formula),
+    /// A notch into the parent, this deep and this wide.
+    Notch(Formula, Formula),
+}
+
+/// A panel as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PanelDef {
+    /// Its own name.
+    pub name: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// The parent's edge it hangs on; `None` for a root.
+    pub on: Option<Edge>,
+    /// Clear span near to far; with `from_crease`, from the crease line instead.
+    pub reach: Formula,
+    /// Whether `reach` is measured from the drawn crease line.
+    pub from_crease: bool,
+    /// Clear span left to right; the whole edge when absent.
+    pub breadth: Option<Formula>,
+    /// Where along the edge.
+    pub along: Along,
+    /// Moved along the edge towards its own right.
+    pub shift: Option<Formula>,
+    /// Held back from the drawn ends of the edge: left, right.
+    pub inset: [Option<Formula>; 2],
+    /// How far the crease is raised from the parent's clear edge.
+    pub raise: Option<Formula>,
+    /// Which way it folds.
+    pub fold: FoldWay,
+    /// Through which angle; 90 degrees when absent.
+    pub angle: Option<Formula>,
+    /// Stated allowance for folds past 150 degrees.
+    pub allow: Option<Formula>,
+    /// Only there when this holds.
+    pub when: Option<Formula>,
+    /// Whether the trade accepts that it stands in the room.
+    pub may_intrude: bool,
+    /// What hangs on it and how it is cut.
+    pub items: Arc<Vec<Item>>,
+}
+
+/// What may stand inside a panel or a part.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Item {
+    /// A panel hung on it.
+    Panel(Box<PanelDef>),
+    /// A part put on it.
+    Use(Box<UseDef>),
+    /// Corners cut.
+    Corner(Vec<Corner>, CornerCut),
+    /// Sides drawn in towards the far edge: a length or an angle for left and right.
+    Taper(Option<Formula>, Option<Formula>),
+    /// Its outline from the near right corner round to the near left corner.
+    Outline(PathDef),
+    /// A cut-out.
+    CutOut(Box<CutOutDef>),
+    /// A knife-wide cut.
+    Slit(PathDef),
+    /// An engraved mark.
+    Mark(PathDef),
+    /// What to do at the ends of its crease.
+    Relief(Relief),
+}
+
+/// A part put on a panel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UseDef {
+    /// Which part.
+    pub part: String,
+    /// Where it is named.
+    pub place: Place,
+    /// The name its panels start with; the parent's name when absent.
+    pub prefix: Option<String>,
+    /// Mirrored left to right.
+    pub mirror: bool,
+    /// Only there when this holds.
+    pub when: Option<Formula>,
+    /// The values it is given.
+    pub values: Vec<(String, Formula)>,
+}
+
+/// A path as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PathDef {
+    /// Where it is written.
+    pub place: Place,
+    /// The points: x, y, and the included angle of the arc that leads there, if it is an arc.
+    pub points: Vec<(Formula, Formula, Option<Formula>)>,
+}
+
+/// A cut-out as written: a rectangle (rounded to a circle or obround) or a path.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CutOutDef {
+    /// Its name, unique on the panel.
+    pub name: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// Only there when this holds.
+    pub when: Option<Formula>,
+    /// Its shape.
+    pub shape: CutOutShape,
+}
+
+/// The shape of a cut-out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CutOutShape {
+    /// Centre, sizes, corner radius.
+    Rect {
+        /// Centre, from the left of the clear span.
+        x: Formula,
+        /// Centre, from the near end of the clear span.
+        y: Formula,
+        /// Size left to right.
+        breadth: Formula,
+        /// Size near to far.
+        reach: Formula,
+        /// Corner radius.
+        round: Option<Formula>,
+    },
+    /// A closed path.
+    Path(PathDef),
+}
+
+/// A piece as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PieceDef {
+    /// Its name.
+    pub name: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// Whether the flutes run left to right in the root panel (else near to far).
+    pub flutes_left_right: bool,
+    /// Whether the root's far edge is drawn to the right (else up).
+    pub far_right: bool,
+    /// Only there when this holds.
+    pub when: Option<Formula>,
+    /// The root panel.
+    pub root: PanelDef,
+}
+
+/// Where the asked room lies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoomDef {
+    /// Where it is declared.
+    pub place: Place,
+    /// The panel whose inside face it stands on.
+    pub on: String,
+    /// Asked size (0 length, 1 width, 2 depth) along the panel's breadth, its reach, and inward.
+    pub sizes: [usize; 3],
+    /// Offsets from the panel's clear span: left, near, and above its inside face.
+    pub offset: [Option<Formula>; 3],
+}
+
+/// Where a further piece sits in the finished case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SeatDef {
+    /// Where it is declared.
+    pub place: Place,
+    /// The piece.
+    pub piece: String,
+    /// The panel it faces.
+    pub over: String,
+    /// Between the two inside faces.
+    pub apart: Formula,
+}
+
+/// What is joined, and what it must measure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JointDef {
+    /// Where it is declared.
+    pub place: Place,
+    /// Only there when this holds.
+    pub when: Option<Formula>,
+    /// First panel.
+    pub panel: String,
+    /// Second panel.
+    pub to: String,
+    /// What kind.
+    pub kind: JointKind,
+}
+
+/// Kinds of joint.
+#[derive(Clone, Debug, PartialEq)]
+pub enum JointKind {
+    /// Face glued to face.
+    Glue,
+    /// Edge taped to edge or face: the far edge of the first, with the gap asked.
+    Tape(Option<Formula>),
+    /// The far edge of the first comes up to the second, with the gap asked.
+    Close(Formula),
+    /// A tab in a cut-out of the second panel.
+    Tab {
+        /// The cut-out's name.
+        cutout: String,
+    },
+    /// A tongue pushed behind the second panel and held by friction.
+    Tuck,
+}
+
+/// One step of folding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StageDef {
+    /// Its name.
+    pub title: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// The instruction line.
+    pub text: String,
+    /// Only there when this holds.
+    pub when: Option<Formula>,
+    /// What moves.
+    pub moves: Vec<MoveDef>,
+}
+
+/// What moves in a stage.
+#[derive(Clone, Debug, PartialEq)]
+pub enum MoveDef {
+    /// Panels turn about their creases.
+    Turn {
+        /// Which panels, with their places.
+        panels: Vec<(String, Place)>,
+        /// To which angle; the full fold when absent.
+        to: Option<Formula>,
+        /// The share of the stage at which it starts and ends, 0 to 1.
+        during: [Option<Formula>; 2],
+    },
+    /// A further piece comes in along its inward direction.
+    Enter {
+        /// Which piece.
+        piece: String,
+        /// Where it is named.
+        place: Place,
+        /// From how far off.
+        from: Option<Formula>,
+    },
+}
+
+/// A style file, parsed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Style {
+    /// Its name: what a job says.
+    pub name: String,
+    /// The input it was read from.
+    pub input: String,
+    /// For people.
+    pub title: String,
+    /// International case code, if one applies.
+    pub code: Option<String>,
+    /// What it is for, in one line.
+    pub purpose: String,
+    /// What the user may set.
+    pub parameters: Vec<Parameter>,
+    /// Derived values.
+    pub lets: Vec<Let>,
+    /// What must hold.
+    pub requires: Vec<Require>,
+    /// Named sub-trees.
+    pub parts: Vec<Part>,
+    /// The pieces; the first is the one the others are seated on.
+    pub pieces: Vec<PieceDef>,
+    /// Where the room lies.
+    pub room: RoomDef,
+    /// Where further pieces sit.
+    pub seats: Vec<SeatDef>,
+    /// What is joined.
+    pub joints: Vec<JointDef>,
+    /// The order of folding.
+    pub stages: Vec<StageDef>,
+}
