@@ -15,6 +15,7 @@
 //! clock or environment, starts no thread and prints nothing.
 
 pub mod diag;
+pub mod expr;
 pub mod geom;
 pub mod source;
 pub mod units;

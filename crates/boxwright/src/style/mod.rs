@@ -1,1 +1,3 @@
 //! The style language.
+
+pub use crate::expr;
