@@ -17,6 +17,7 @@
 pub mod diag;
 pub mod expr;
 pub mod geom;
+pub mod read;
 pub mod source;
 pub mod units;
 
