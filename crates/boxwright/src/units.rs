@@ -344,6 +344,8 @@ impl fmt::Display for Quantity {
     }
 }
 
+pub use crate::expr::parse_quantity;
+
 /// A unit that may follow a number: its symbol, its size in base units, what it measures.
 pub struct Unit {
     /// As written.
@@ -452,6 +454,11 @@ pub const UNITS: &[Unit] = &[
         symbol: "N",
         factor: 1.0,
         dim: Dim::FORCE,
+    },
+    Unit {
+        symbol: "%",
+        factor: 0.01,
+        dim: Dim::NUMBER,
     },
 ];
 
