@@ -4,5 +4,13 @@
 //! y up, z towards the reader. The board fills z in `[-t, 0]`.
 
 mod model;
+mod outline;
+mod plan;
+mod tree;
+mod validate;
+mod walk;
 
 pub use model::*;
+pub use plan::*;
+pub use tree::{Material, STEEPEST};
+pub use validate::{Defect, validate};

@@ -62,6 +62,9 @@ pub struct Crease {
     pub angle: Angle,
     /// Fold axis depth p as a share of the caliper.
     pub axis_depth: f64,
+    /// Distance from the crease line to the corner of the inside faces, on each side: p t tan(a/2)
+    /// up to 150 degrees, or what the style states.
+    pub allowance: Length,
     /// How it is made.
     pub way: Creasing,
     /// Whether it runs across the flutes (else along them, within 45 degrees).

@@ -88,7 +88,12 @@ impl Names for Scope<'_> {
     fn all(&self) -> Vec<String> {
         let mut all = self.base.all();
         all.extend(self.given.iter().map(|(k, _)| k.clone()));
-        all.extend(self.own.iter().filter(|(_, v)| v.is_some()).map(|(k, _)| (*k).to_owned()));
+        all.extend(
+            self.own
+                .iter()
+                .filter(|(_, v)| v.is_some())
+                .map(|(k, _)| (*k).to_owned()),
+        );
         all
     }
 }
@@ -103,8 +108,11 @@ pub(super) fn quantity(f: &Formula, names: &dyn Names, dim: Dim) -> Result<f64, 
                 Value::Bool(_) => "true or false".into(),
                 Value::Word(_) => "a word".into(),
             };
-            let mut d = Diag::error("wrong-unit", format!("this is {got}, but {} is needed here", dim.words()))
-                .at(f.place.clone());
+            let mut d = Diag::error(
+                "wrong-unit",
+                format!("this is {got}, but {} is needed here", dim.words()),
+            )
+            .at(f.place.clone());
             if dim == Dim::LENGTH && got == Dim::NUMBER.words() {
                 d = d.help(format!("write the unit: \"{}mm\"", f.expr.text()));
             }
@@ -121,9 +129,11 @@ pub(super) fn holds(f: Option<&Formula>, names: &dyn Names) -> Result<bool, Diag
     let Some(f) = f else { return Ok(true) };
     match f.expr.eval(names).map_err(|e| f.diag(&e))? {
         Value::Bool(b) => Ok(b),
-        _ => Err(Diag::error("wrong-kind", "`when` needs something true or false")
-            .at(f.place.clone())
-            .help("compare two values, such as \"lap > 0mm\"")),
+        _ => Err(
+            Diag::error("wrong-kind", "`when` needs something true or false")
+                .at(f.place.clone())
+                .help("compare two values, such as \"lap > 0mm\""),
+        ),
     }
 }
 
@@ -156,15 +166,26 @@ pub(super) fn grow<'a>(
         Ok(()) => {}
         Err(d) => g.diags.push(d),
     }
-    if g.diags.is_empty() { Ok(g.branches) } else { Err(g.diags) }
+    if g.diags.is_empty() {
+        Ok(g.branches)
+    } else {
+        Err(g.diags)
+    }
 }
 
 impl<'a> Grower<'a> {
     fn root(&mut self, piece: &'a PieceDef, none: &Given) -> Result<(), Diag> {
         let def = &piece.root;
-        let scope = Scope { base: self.values, given: none, own: [("edge", None); 3] };
+        let scope = Scope {
+            base: self.values,
+            given: none,
+            own: [("edge", None); 3],
+        };
         let Some(breadth) = &def.breadth else {
-            return Err(Diag::error("missing", "the first panel of a piece needs `breadth`").at(def.place.clone()));
+            return Err(
+                Diag::error("missing", "the first panel of a piece needs `breadth`")
+                    .at(def.place.clone()),
+            );
         };
         let breadth = length(breadth, &scope)?;
         let reach = length(&def.reach, &scope)?;
@@ -195,15 +216,25 @@ impl<'a> Grower<'a> {
 
     fn positive(&self, i: usize) -> Result<(), Diag> {
         let b = &self.branches[i];
-        for (value, what) in [(b.breadth, "from left to right"), (b.reach, "from near to far")] {
+        for (value, what) in [
+            (b.breadth, "from left to right"),
+            (b.reach, "from near to far"),
+        ] {
             if !value.is_finite() || value.abs() > 1e6 {
-                return Err(Diag::error("too-large", format!("panel `{}` has no usable size {what}", b.name))
-                    .at(b.def.place.clone()));
+                return Err(Diag::error(
+                    "too-large",
+                    format!("panel `{}` has no usable size {what}", b.name),
+                )
+                .at(b.def.place.clone()));
             }
             if value <= crate::units::SLACK_MM {
                 return Err(Diag::error(
                     "no-panel-left",
-                    format!("panel `{}` would measure {} {what}", b.name, Quantity::length(Length::mm(value))),
+                    format!(
+                        "panel `{}` would measure {} {what}",
+                        b.name,
+                        Quantity::length(Length::mm(value))
+                    ),
                 )
                 .at(b.def.place.clone())
                 .help("ask a larger size, or change the parameter that takes it all"));
@@ -275,13 +306,20 @@ impl<'a> Grower<'a> {
             match item {
                 Item::Panel(def) => self.hang(parent, def, mirrored, given, prefix)?,
                 Item::Use(used) => self.put(parent, used, mirrored, given, prefix)?,
-                other => self.branches[parent].items.push((other, mirrored, Arc::clone(given))),
+                other => self.branches[parent]
+                    .items
+                    .push((other, mirrored, Arc::clone(given))),
             }
         }
         Ok(())
     }
 
-    fn parent_scope<'s>(&'s self, parent: usize, edge: Option<Edge>, given: &'s Given) -> Scope<'s> {
+    fn parent_scope<'s>(
+        &'s self,
+        parent: usize,
+        edge: Option<Edge>,
+        given: &'s Given,
+    ) -> Scope<'s> {
         let p = &self.branches[parent];
         let along = edge.map(|e| match e {
             Edge::Near | Edge::Far => p.breadth,
@@ -290,7 +328,11 @@ impl<'a> Grower<'a> {
         Scope {
             base: self.values,
             given,
-            own: [("edge", along), ("parent-breadth", Some(p.breadth)), ("parent-reach", Some(p.reach))],
+            own: [
+                ("edge", along),
+                ("parent-breadth", Some(p.breadth)),
+                ("parent-reach", Some(p.reach)),
+            ],
         }
     }
 
@@ -309,26 +351,37 @@ impl<'a> Grower<'a> {
             }
             let Some(part) = self.style.parts.iter().find(|p| p.name == used.part) else {
                 let known: Vec<&str> = self.style.parts.iter().map(|p| p.name.as_str()).collect();
-                return Err(Diag::error("unknown-part", format!("there is no part `{}`", used.part))
-                    .at(used.place.clone())
-                    .help(crate::read::suggestion(&used.part, known.iter().copied())));
+                return Err(Diag::error(
+                    "unknown-part",
+                    format!("there is no part `{}`", used.part),
+                )
+                .at(used.place.clone())
+                .help(crate::read::suggestion(&used.part, known.iter().copied())));
             };
             (part, given_values(part, used, &scope)?)
         };
         let (part, values) = values;
         if self.trail.contains(&part.name.as_str()) {
-            return Err(Diag::error("cycle", format!("part `{}` puts itself on itself", part.name))
-                .at(used.place.clone())
-                .help("a part cannot use itself, not even through others"));
+            return Err(Diag::error(
+                "cycle",
+                format!("part `{}` puts itself on itself", part.name),
+            )
+            .at(used.place.clone())
+            .help("a part cannot use itself, not even through others"));
         }
         let name = match (&used.prefix, prefix) {
-            (Some(own), None) => own.clone(),
-            (Some(own), Some(outer)) => format!("{outer} {own}"),
+            (Some(own), outer) => joined(outer.unwrap_or(""), own),
             (None, Some(outer)) => outer.to_owned(),
             (None, None) => self.branches[parent].name.clone(),
         };
         self.trail.push(&part.name);
-        let done = self.collect(parent, &part.items, mirrored != used.mirror, &Arc::new(values), Some(&name));
+        let done = self.collect(
+            parent,
+            &part.items,
+            mirrored != used.mirror,
+            &Arc::new(values),
+            Some(&name),
+        );
         self.trail.pop();
         done
     }
@@ -344,9 +397,12 @@ impl<'a> Grower<'a> {
         let edge = def.on.unwrap_or(Edge::Far);
         let edge = if mirrored { edge.mirrored() } else { edge };
         if edge == Edge::Near && parent != 0 {
-            return Err(Diag::error("near-taken", "only the first panel of a piece can carry another on its near edge")
-                .at(def.place.clone())
-                .help("the near edge is this parent's own hinge; use far, left or right"));
+            return Err(Diag::error(
+                "near-taken",
+                "only the first panel of a piece can carry another on its near edge",
+            )
+            .at(def.place.clone())
+            .help("the near edge is this parent's own hinge; use far, left or right"));
         }
         let scope = self.parent_scope(parent, Some(edge), given);
         if !holds(def.when.as_ref(), &scope)? {
@@ -382,15 +438,20 @@ impl<'a> Grower<'a> {
             (_, None) => axis_depth * t * (angle / 2.0).tan(),
         };
         let raise = def.raise.as_ref().map_or(Ok(0.0), |f| length(f, &scope))?;
-        let name = prefix.map_or_else(|| def.name.clone(), |p| format!("{p} {}", def.name));
+        let name = joined(prefix.unwrap_or(""), &def.name);
         if self.branches.len() >= MOST_PANELS {
-            return Err(Diag::error("too-large", format!("a piece has more than {MOST_PANELS} panels"))
-                .at(def.place.clone()));
+            return Err(Diag::error(
+                "too-large",
+                format!("a piece has more than {MOST_PANELS} panels"),
+            )
+            .at(def.place.clone()));
         }
         if self.branches.iter().any(|b| b.name == name) {
-            return Err(Diag::error("given-twice", format!("there are two panels `{name}`"))
-                .at(def.place.clone())
-                .help("rename one, or give `use` another name with as=\"...\""));
+            return Err(
+                Diag::error("given-twice", format!("there are two panels `{name}`"))
+                    .at(def.place.clone())
+                    .help("rename one, or give `use` another name with as=\"...\""),
+            );
         }
         self.branches.push(Branch {
             def,
@@ -429,7 +490,7 @@ impl<'a> Grower<'a> {
             Edge::Left => (p.reach, p.beyond[0], p.beyond[2]),
             Edge::Right => (p.reach, p.beyond[2], p.beyond[0]),
         };
-        let [mut left, mut right] = &def.inset;
+        let [mut left, mut right] = [&def.inset[0], &def.inset[1]];
         let mut along = def.along;
         let mut sign = 1.0;
         if b.mirrored {
@@ -443,7 +504,8 @@ impl<'a> Grower<'a> {
         }
         let shift = sign * def.shift.as_ref().map_or(Ok(0.0), |f| length(f, &scope))?;
         let inset = |f: &Option<Formula>, beyond: f64| -> Result<f64, Diag> {
-            f.as_ref().map_or(Ok(0.0), |f| length(f, &scope).map(|v| v - beyond))
+            f.as_ref()
+                .map_or(Ok(0.0), |f| length(f, &scope).map(|v| v - beyond))
         };
         let (breadth, at) = match &def.breadth {
             Some(f) => {
@@ -461,7 +523,11 @@ impl<'a> Grower<'a> {
             }
         };
         let reach = length(&def.reach, &scope)?;
-        let reach = if def.from_crease { reach - b.allowance } else { reach };
+        let reach = if def.from_crease {
+            reach - b.allowance
+        } else {
+            reach
+        };
         let b = &mut self.branches[c];
         b.breadth = breadth;
         b.at = at + shift;
@@ -485,31 +551,57 @@ impl<'a> Grower<'a> {
     }
 }
 
+/// Two words of a panel's name; `as=""` gives a part no prefix.
+fn joined(prefix: &str, own: &str) -> String {
+    if prefix.is_empty() {
+        own.to_owned()
+    } else {
+        format!("{prefix} {own}")
+    }
+}
+
 /// The scope of what is cut in panel `b`.
 pub(super) fn own_scope<'s>(values: &'s Values, b: &'s Branch<'_>, given: &'s Given) -> Scope<'s> {
     Scope {
         base: values,
         given,
-        own: [("breadth", Some(b.breadth)), ("reach", Some(b.reach)), ("edge", None)],
+        own: [
+            ("breadth", Some(b.breadth)),
+            ("reach", Some(b.reach)),
+            ("edge", None),
+        ],
     }
 }
 
-fn given_values(part: &Part, used: &UseDef, scope: &Scope<'_>) -> Result<Vec<(String, Value)>, Diag> {
+fn given_values(
+    part: &Part,
+    used: &UseDef,
+    scope: &Scope<'_>,
+) -> Result<Vec<(String, Value)>, Diag> {
     let mut out = Vec::with_capacity(part.takes.len());
     for name in &part.takes {
         match used.values.iter().find(|(k, _)| k == name) {
             Some((_, f)) => out.push((name.clone(), f.expr.eval(scope).map_err(|e| f.diag(&e))?)),
             None => {
-                return Err(Diag::error("missing", format!("part `{}` needs `{name}` here", part.name))
-                    .at(used.place.clone())
-                    .help(format!("write {name}=\"...\"")));
+                return Err(Diag::error(
+                    "missing",
+                    format!("part `{}` needs `{name}` here", part.name),
+                )
+                .at(used.place.clone())
+                .help(format!("write {name}=\"...\"")));
             }
         }
     }
     if let Some((extra, f)) = used.values.iter().find(|(k, _)| !part.takes.contains(k)) {
-        return Err(Diag::error("unknown-word", format!("part `{}` takes no `{extra}`", part.name))
-            .at(f.place.clone())
-            .help(crate::read::suggestion(extra, part.takes.iter().map(String::as_str))));
+        return Err(Diag::error(
+            "unknown-word",
+            format!("part `{}` takes no `{extra}`", part.name),
+        )
+        .at(f.place.clone())
+        .help(crate::read::suggestion(
+            extra,
+            part.takes.iter().map(String::as_str),
+        )));
     }
     Ok(out)
 }
@@ -527,10 +619,10 @@ impl Branch<'_> {
     }
 }
 
-pub(super) type ItemRef<'a> = (&'a Item, bool, Given);
-
 /// The items of a kind, for outline building.
-pub(super) fn corner_cuts<'a>(b: &'a Branch<'_>) -> impl Iterator<Item = (&'a [crate::style::Corner], &'a CornerCut, bool, &'a Given)> {
+pub(super) fn corner_cuts<'a>(
+    b: &'a Branch<'_>,
+) -> impl Iterator<Item = (&'a [crate::style::Corner], &'a CornerCut, bool, &'a Given)> {
     b.items.iter().filter_map(|(i, m, g)| match i {
         Item::Corner(c, cut) => Some((c.as_slice(), cut, *m, g)),
         _ => None,

@@ -1,0 +1,469 @@
+//! The drawn outline of one panel in its own coordinates, and what is cut inside it.
+
+use super::tree::{Branch, Given, corner_cuts, holds, length, outline_path, own_scope, quantity};
+use crate::diag::Diag;
+use crate::expr::Names;
+use crate::geom::{DVec2, Path, Rect, Vertex};
+use crate::style::{Corner, CornerCut, CutOutShape, Edge, Formula, Item, PathDef, Values};
+use crate::units::{Dim, Length, Quantity};
+
+/// A panel's own shape before it is joined to its neighbours.
+pub(super) struct Local {
+    pub clear: Rect,
+    pub drawn: Rect,
+    pub outline: Path,
+    /// Name and path of each cut-out, clockwise.
+    pub holes: Vec<(String, Path)>,
+    pub slits: Vec<Path>,
+    pub marks: Vec<Path>,
+}
+
+impl Branch<'_> {
+    /// The clear span in own coordinates.
+    pub(super) fn clear(&self) -> Rect {
+        let near = self.beyond[Edge::Near.index()];
+        Rect {
+            min: DVec2::new(0.0, near),
+            max: DVec2::new(self.breadth, near + self.reach),
+        }
+    }
+    /// The rectangle the panel is drawn from: the clear span and what lies beyond it.
+    pub(super) fn drawn(&self) -> Rect {
+        let c = self.clear();
+        Rect {
+            min: DVec2::new(c.min.x - self.beyond[Edge::Left.index()], 0.0),
+            max: DVec2::new(
+                c.max.x + self.beyond[Edge::Right.index()],
+                c.max.y + self.beyond[Edge::Far.index()],
+            ),
+        }
+    }
+}
+
+pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
+    let (clear, drawn) = (b.clear(), b.drawn());
+    let outline = match outline_path(b) {
+        Some((def, mirrored, given)) => given_outline(b, def, mirrored, given, values)?,
+        None => cornered(b, drawn, values)?,
+    };
+    let mut l = Local {
+        clear,
+        drawn,
+        outline,
+        holes: Vec::new(),
+        slits: Vec::new(),
+        marks: Vec::new(),
+    };
+    for (item, mirrored, given) in &b.items {
+        let scope = own_scope(values, b, given);
+        match item {
+            Item::CutOut(c) if holds(c.when.as_ref(), &scope)? => {
+                let path = match &c.shape {
+                    CutOutShape::Rect {
+                        x,
+                        y,
+                        breadth,
+                        reach,
+                        round,
+                    } => {
+                        let mut x = length(x, &scope)?;
+                        if *mirrored {
+                            x = b.breadth - x;
+                        }
+                        let centre = clear.min + DVec2::new(x, length(y, &scope)?);
+                        let (w, h) = (length(breadth, &scope)?, length(reach, &scope)?);
+                        let r = round.as_ref().map_or(Ok(0.0), |f| length(f, &scope))?;
+                        if w <= 0.0 || h <= 0.0 || r < 0.0 {
+                            return Err(Diag::error(
+                                "no-panel-left",
+                                format!("cut-out `{}` would measure {} by {} mm", c.name, w, h),
+                            )
+                            .at(c.place.clone())
+                            .help("a cut-out needs sizes above zero"));
+                        }
+                        rounded(centre, w, h, r.min(w / 2.0).min(h / 2.0))
+                    }
+                    CutOutShape::Path(p) => {
+                        let mut path = points(p, *mirrored, b, clear, &scope)?;
+                        path.closed = true;
+                        path
+                    }
+                };
+                let path = if path.area() > 0.0 {
+                    path.reversed()
+                } else {
+                    path
+                };
+                l.holes.push((c.name.clone(), path));
+            }
+            Item::Slit(p) => l.slits.push(points(p, *mirrored, b, clear, &scope)?),
+            Item::Mark(p) => l.marks.push(points(p, *mirrored, b, clear, &scope)?),
+            _ => {}
+        }
+    }
+    Ok(l)
+}
+
+/// A rectangle with quarter arcs at its corners, counter-clockwise.
+fn rounded(centre: DVec2, w: f64, h: f64, r: f64) -> Path {
+    let (x, y) = (w / 2.0, h / 2.0);
+    let corners = [
+        DVec2::new(-x, -y),
+        DVec2::new(x, -y),
+        DVec2::new(x, y),
+        DVec2::new(-x, y),
+    ];
+    let mut vertices = Vec::new();
+    for i in 0..4 {
+        let (c, before, after) = (corners[i], corners[(i + 3) % 4], corners[(i + 1) % 4]);
+        push_round(
+            &mut vertices,
+            centre + c,
+            (before - c).normalize(),
+            (after - c).normalize(),
+            r,
+        );
+    }
+    dropping_repeats(Path {
+        vertices,
+        closed: true,
+    })
+}
+
+fn push_round(out: &mut Vec<Vertex>, corner: DVec2, back: DVec2, on: DVec2, r: f64) {
+    if r <= 0.0 {
+        out.push(Vertex {
+            at: corner,
+            bulge: 0.0,
+        });
+        return;
+    }
+    out.push(Vertex {
+        at: corner + back * r,
+        bulge: QUARTER,
+    });
+    out.push(Vertex {
+        at: corner + on * r,
+        bulge: 0.0,
+    });
+}
+
+/// tan(90 deg / 4): the bulge of a quarter circle.
+const QUARTER: f64 = 0.414_213_562_373_095_03;
+
+/// Removes corners that coincide with the one before, keeping the later one's bulge.
+fn dropping_repeats(mut p: Path) -> Path {
+    let n = p.vertices.len();
+    let keep: Vec<bool> = (0..n)
+        .map(|i| p.vertices[i].at.distance(p.vertices[(i + 1) % n].at) > crate::units::SLACK_MM)
+        .collect();
+    let mut i = 0;
+    p.vertices.retain(|_| {
+        i += 1;
+        keep[i - 1]
+    });
+    straightened(p)
+}
+
+/// Removes corners in the middle of a straight line.
+fn straightened(mut p: Path) -> Path {
+    let mut i = 0;
+    while i < p.vertices.len() && p.vertices.len() > 3 {
+        let n = p.vertices.len();
+        let (a, b, c) = (
+            p.vertices[(i + n - 1) % n],
+            p.vertices[i],
+            p.vertices[(i + 1) % n],
+        );
+        let (u, v) = (b.at - a.at, c.at - b.at);
+        let in_line = u.perp_dot(v).abs() <= crate::units::SLACK_MM * u.length().max(v.length())
+            && u.dot(v) > 0.0;
+        if a.bulge == 0.0 && b.bulge == 0.0 && in_line {
+            p.vertices.remove(i);
+        } else {
+            i += 1;
+        }
+    }
+    p
+}
+
+/// The drawn rectangle with tapers and cut corners.
+fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> {
+    let mut quad = [
+        drawn.min,
+        DVec2::new(drawn.max.x, drawn.min.y),
+        drawn.max,
+        DVec2::new(drawn.min.x, drawn.max.y),
+    ];
+    for (item, mirrored, given) in &b.items {
+        let Item::Taper(left, right) = item else {
+            continue;
+        };
+        let scope = own_scope(values, b, given);
+        let (left, right) = if *mirrored {
+            (right, left)
+        } else {
+            (left, right)
+        };
+        let tall = drawn.max.y - drawn.min.y;
+        let l = left.as_ref().map_or(Ok(0.0), |f| taper(f, &scope, tall))?;
+        let r = right.as_ref().map_or(Ok(0.0), |f| taper(f, &scope, tall))?;
+        quad[2].x -= r;
+        quad[3].x += l;
+        if quad[2].x - quad[3].x < crate::units::SLACK_MM {
+            return Err(Diag::error(
+                "no-panel-left",
+                format!("the taper leaves nothing of the far edge of `{}`", b.name),
+            )
+            .at(b.place().clone())
+            .help("taper it less, or make the panel wider"));
+        }
+    }
+    let mut cuts: [Option<(&CornerCut, bool, &Given)>; 4] = [None; 4];
+    for (corners, cut, mirrored, given) in corner_cuts(b) {
+        for c in corners {
+            let c = if mirrored { c.mirrored() } else { *c };
+            cuts[c.index()] = Some((cut, mirrored, given));
+        }
+    }
+    let mut vertices = Vec::with_capacity(8);
+    for i in 0..4 {
+        let (c, before, after) = (quad[i], quad[(i + 3) % 4], quad[(i + 1) % 4]);
+        let (back, on) = ((before - c).normalize(), (after - c).normalize());
+        let Some((cut, _, given)) = cuts[i] else {
+            vertices.push(Vertex { at: c, bulge: 0.0 });
+            continue;
+        };
+        let scope = own_scope(values, b, given);
+        // Near and far edges run along the breadth: at corners 0 and 2 the next edge does.
+        let lying_next = i % 2 == 0;
+        let ordered = |lying: f64, upright: f64| {
+            if lying_next {
+                (upright, lying)
+            } else {
+                (lying, upright)
+            }
+        };
+        match cut {
+            CornerCut::Round(f) => {
+                let r = length(f, &scope)?;
+                let half = back.angle_to(on).abs() / 2.0;
+                let away = r / half.tan();
+                let turn = std::f64::consts::PI - 2.0 * half;
+                if r > crate::units::SLACK_MM {
+                    vertices.push(Vertex {
+                        at: c + back * away,
+                        bulge: (turn / 4.0).tan(),
+                    });
+                    vertices.push(Vertex {
+                        at: c + on * away,
+                        bulge: 0.0,
+                    });
+                } else {
+                    vertices.push(Vertex { at: c, bulge: 0.0 });
+                }
+            }
+            CornerCut::Chamfer(lying, upright) => {
+                let (k_back, k_on) = ordered(length(lying, &scope)?, length(upright, &scope)?);
+                vertices.push(Vertex {
+                    at: c + back * k_back,
+                    bulge: 0.0,
+                });
+                vertices.push(Vertex {
+                    at: c + on * k_on,
+                    bulge: 0.0,
+                });
+            }
+            CornerCut::Notch(lying, upright) => {
+                let (k_back, k_on) = ordered(length(lying, &scope)?, length(upright, &scope)?);
+                vertices.push(Vertex {
+                    at: c + back * k_back,
+                    bulge: 0.0,
+                });
+                vertices.push(Vertex {
+                    at: c + back * k_back + on * k_on,
+                    bulge: 0.0,
+                });
+                vertices.push(Vertex {
+                    at: c + on * k_on,
+                    bulge: 0.0,
+                });
+            }
+        }
+    }
+    let path = dropping_repeats(Path {
+        vertices,
+        closed: true,
+    });
+    for (a, s) in path.segments().enumerate() {
+        let Some(next) = path.segments().nth((a + 1) % path.vertices.len()) else {
+            continue;
+        };
+        // Corner cuts that eat past each other turn an edge round.
+        if s.bulge == 0.0 && next.bulge == 0.0 {
+            let (u, v) = (s.to - s.from, next.to - next.from);
+            if u.dot(v) < 0.0 && u.perp_dot(v).abs() < 1e-9 {
+                return Err(too_cut(b));
+            }
+        }
+    }
+    if path.area() <= 0.0 || !within(path.bounds(), drawn) {
+        return Err(too_cut(b));
+    }
+    Ok(path)
+}
+
+fn too_cut(b: &Branch<'_>) -> Diag {
+    Diag::error(
+        "no-panel-left",
+        format!("the corner cuts of `{}` meet each other", b.name),
+    )
+    .at(b.place().clone())
+    .help("make the cuts smaller, or the panel larger")
+}
+
+fn within(inner: Rect, outer: Rect) -> bool {
+    let k = crate::units::SLACK_MM;
+    inner.min.cmpge(outer.min - k).all() && inner.max.cmple(outer.max + k).all()
+}
+
+/// A taper is a length, or an angle over the drawn reach.
+fn taper(f: &Formula, names: &dyn Names, tall: f64) -> Result<f64, Diag> {
+    match f.expr.eval(names).map_err(|e| f.diag(&e))? {
+        crate::expr::Value::Quantity(q) if q.dim == Dim::LENGTH => Ok(q.value),
+        crate::expr::Value::Quantity(q) if q.dim == Dim::ANGLE && q.value.abs() < 1.5 => {
+            Ok(tall * q.value.tan())
+        }
+        _ => Err(
+            Diag::error("wrong-unit", "a taper is a length, or an angle below 85deg")
+                .at(f.place.clone()),
+        ),
+    }
+}
+
+fn points(
+    def: &PathDef,
+    mirrored: bool,
+    b: &Branch<'_>,
+    clear: Rect,
+    names: &dyn Names,
+) -> Result<Path, Diag> {
+    let mut vertices: Vec<Vertex> = Vec::with_capacity(def.points.len());
+    for (i, (x, y, arc)) in def.points.iter().enumerate() {
+        let mut x = length(x, names)?;
+        let y = length(y, names)?;
+        if mirrored {
+            x = b.breadth - x;
+        }
+        if let Some(turn) = arc {
+            let angle = quantity(turn, names, Dim::ANGLE)? * if mirrored { -1.0 } else { 1.0 };
+            if angle.abs() > std::f64::consts::TAU * 0.99 || i == 0 {
+                return Err(Diag::error(
+                    "bad-angle",
+                    "an arc turns through less than 356deg and needs a point before it",
+                )
+                .at(turn.place.clone()));
+            }
+            if let Some(last) = vertices.last_mut() {
+                last.bulge = (angle / 4.0).tan();
+            }
+        }
+        if !x.is_finite() || !y.is_finite() || x.abs() > 1e6 || y.abs() > 1e6 {
+            return Err(
+                Diag::error("too-large", "this point lies too far off").at(def.place.clone())
+            );
+        }
+        vertices.push(Vertex {
+            at: clear.min + DVec2::new(x, y),
+            bulge: 0.0,
+        });
+    }
+    Ok(Path {
+        vertices,
+        closed: false,
+    })
+}
+
+/// An outline given point by point, from the near right corner to the near left one. Points past
+/// the clear span at the ends are drawn to the crease line.
+fn given_outline(
+    b: &Branch<'_>,
+    def: &PathDef,
+    mirrored: bool,
+    given: &Given,
+    values: &Values,
+) -> Result<Path, Diag> {
+    let clear = b.clear();
+    let scope = own_scope(values, b, given);
+    let mut path = points(def, mirrored, b, clear, &scope)?;
+    if mirrored {
+        path = path.reversed();
+    }
+    let slack = crate::units::SLACK_MM;
+    let on_crease = |v: &Vertex| (v.at.y - clear.min.y).abs() <= slack;
+    let ends = (
+        path.vertices.first().is_some_and(on_crease),
+        path.vertices.last().is_some_and(on_crease),
+    );
+    if ends != (true, true) {
+        return Err(Diag::error(
+            "open-outline",
+            format!(
+                "the outline of `{}` must start and end on its near edge",
+                b.name
+            ),
+        )
+        .at(def.place.clone())
+        .help(format!(
+            "start at \"breadth\" \"0mm\" and end at \"0mm\" \"0mm\"; its breadth is {}",
+            Quantity::length(Length::mm(b.breadth))
+        )));
+    }
+    // Points on the clear span's sides move out to the drawn ones, where creases may lie.
+    let drawn = b.drawn();
+    for v in &mut path.vertices {
+        if (v.at.x - clear.min.x).abs() <= slack {
+            v.at.x = drawn.min.x;
+        } else if (v.at.x - clear.max.x).abs() <= slack {
+            v.at.x = drawn.max.x;
+        }
+        if (v.at.y - clear.max.y).abs() <= slack {
+            v.at.y = drawn.max.y;
+        }
+    }
+    // The strip between the clear span and the crease line belongs to the panel.
+    let (first, last) = (
+        path.vertices[0].at,
+        path.vertices[path.vertices.len() - 1].at,
+    );
+    let mut vertices = vec![
+        Vertex {
+            at: DVec2::new(last.x, 0.0),
+            bulge: 0.0,
+        },
+        Vertex {
+            at: DVec2::new(first.x, 0.0),
+            bulge: 0.0,
+        },
+    ];
+    vertices.extend(path.vertices);
+    let path = dropping_repeats(Path {
+        vertices,
+        closed: true,
+    });
+    if path.area() <= 0.0 {
+        return Err(Diag::error("open-outline", format!("the outline of `{}` runs the wrong way round", b.name))
+            .at(def.place.clone())
+            .help("go from the near right corner up the right side, along the far edge and down the left side"));
+    }
+    Ok(path)
+}
+
+/// Corner words for messages.
+impl Corner {
+    /// Its word in style files.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        ["near-left", "near-right", "far-right", "far-left"][self.index()]
+    }
+}

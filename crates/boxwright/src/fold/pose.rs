@@ -1,0 +1,311 @@
+//! Frames of every panel for given hinge angles.
+
+use std::sync::Arc;
+
+use super::model::{Pose, Room, Shape, Slab, Wedge};
+use super::shape::{shape, wedge};
+use crate::blank::{Blank, FoldSide, PanelRef, SoundPlan};
+use crate::geom::{DAffine3, DVec2, DVec3};
+use crate::units::Angle;
+
+/// Hinge angles and how far each further piece still is from its seat: a point in the folding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Angles {
+    /// Per piece and panel: turned through, in radians.
+    pub hinge: Vec<Vec<f64>>,
+    /// Per piece: distance still to go, in mm; `None` when the piece has not entered.
+    pub away: Vec<Option<f64>>,
+}
+
+/// A plan with all that does not change while it is folded.
+pub struct Folder<'a> {
+    /// The plan.
+    pub plan: &'a SoundPlan,
+    /// The shape of each panel, per piece.
+    pub shapes: Vec<Vec<Arc<Shape>>>,
+    /// Where each panel lies in its parent's own coordinates when flat.
+    pub(super) flat: Vec<Vec<DAffine3>>,
+    /// Root frame of each piece at its seat, in case coordinates.
+    pub(super) seats: Vec<DAffine3>,
+    /// Inward direction of each piece's entering, in case coordinates.
+    pub(super) enters: Vec<DVec3>,
+    /// Hinge angles before and after each stage: one more than there are stages.
+    pub stations: Vec<Angles>,
+    /// The asked room: one corner at the origin, length along x, width along y, depth up along z.
+    pub room: Room,
+}
+
+impl<'a> Folder<'a> {
+    /// Prepares a plan for folding.
+    #[must_use]
+    pub fn new(plan: &'a SoundPlan) -> Self {
+        let blanks = plan.blanks();
+        let shapes = blanks
+            .iter()
+            .map(|b| (0..b.panels.len()).map(|i| Arc::new(shape(b, i))).collect())
+            .collect();
+        let flat = blanks
+            .iter()
+            .map(|b| {
+                b.panels
+                    .iter()
+                    .map(|p| match p.parent {
+                        None => DAffine3::IDENTITY,
+                        Some(q) => b.panels[q].place.inverse().then(p.place).in_space(),
+                    })
+                    .collect()
+            })
+            .collect();
+        let mut f = Self {
+            plan,
+            shapes,
+            flat,
+            seats: vec![DAffine3::IDENTITY; blanks.len()],
+            enters: vec![DVec3::Z; blanks.len()],
+            stations: stations(plan),
+            room: Room {
+                min: DVec3::ZERO,
+                max: DVec3::from_array(plan.room.asked.map(crate::units::Length::to_mm)),
+                asked: [0, 1, 2],
+            },
+        };
+        f.settle();
+        f
+    }
+
+    /// The finished case's angles.
+    #[must_use]
+    pub fn last(&self) -> &Angles {
+        &self.stations[self.stations.len() - 1]
+    }
+
+    /// Finds where the first piece's root lies so that the room's corner is the origin, then
+    /// where the others sit.
+    fn settle(&mut self) {
+        let room = &self.plan.room;
+        let frames = self.piece_frames(room.on.piece, self.last(), DAffine3::IDENTITY);
+        let on = frames[room.on.panel];
+        let clear = self.plan.pieces[room.on.piece].panels[room.on.panel].clear;
+        let corner = DVec3::new(
+            clear.min.x + room.offset[0],
+            clear.min.y + room.offset[1],
+            room.offset[2],
+        );
+        let sizes = room.axes.map(|a| room.asked[a].to_mm());
+        // Depth points up; x is turned about when that needs it.
+        let (sx, sz) = if room.axes[2] == 2 {
+            (1.0, 1.0)
+        } else {
+            (-1.0, 1.0)
+        };
+        let axis = |i: usize| [DVec3::X, DVec3::Y, DVec3::Z][i];
+        let x = axis(room.axes[0]) * sx;
+        let z = axis(room.axes[2]) * sz;
+        let y = z.cross(x);
+        let turn = glam::DMat3::from_cols(x, y, z);
+        let block = turn * DVec3::from_array(sizes);
+        let least = DVec3::ZERO.min(block);
+        let local_to_case = DAffine3 {
+            matrix3: turn,
+            translation: -(turn * corner) - least,
+        };
+        let root = local_to_case * on.inverse();
+        self.seats[0] = root;
+        for s in &self.plan.seats {
+            let over_frames =
+                self.piece_frames(s.over.piece, self.last(), self.seats[s.over.piece]);
+            let over = over_frames[s.over.panel];
+            let theirs = self.plan.pieces[s.over.piece].panels[s.over.panel]
+                .clear
+                .centre();
+            let own = self.plan.pieces[s.piece].panels[0].clear.centre();
+            let flip = DAffine3::from_cols(
+                DVec3::NEG_X,
+                DVec3::Y,
+                DVec3::NEG_Z,
+                DVec3::new(theirs.x + own.x, theirs.y - own.y, s.apart.to_mm()),
+            );
+            self.seats[s.piece] = over * flip;
+            self.enters[s.piece] = over.matrix3 * DVec3::Z;
+        }
+    }
+
+    /// Frames of one piece's panels.
+    fn piece_frames(&self, piece: usize, angles: &Angles, root: DAffine3) -> Vec<DAffine3> {
+        let blank: &Blank = &self.plan.blanks()[piece];
+        let mut frames: Vec<DAffine3> = Vec::with_capacity(blank.panels.len());
+        for (i, p) in blank.panels.iter().enumerate() {
+            frames.push(match p.parent {
+                None => root,
+                Some(q) => {
+                    frames[q] * self.flat[piece][i] * hinge_turn(blank, i, angles.hinge[piece][i])
+                }
+            });
+        }
+        frames
+    }
+
+    /// Frames of every panel of every piece that has entered, in case coordinates.
+    #[must_use]
+    pub fn frames(&self, angles: &Angles) -> Vec<Vec<DAffine3>> {
+        (0..self.seats.len())
+            .map(|p| match angles.away[p] {
+                None => Vec::new(),
+                Some(away) => {
+                    let root = DAffine3::from_translation(self.enters[p] * away) * self.seats[p];
+                    self.piece_frames(p, angles, root)
+                }
+            })
+            .collect()
+    }
+
+    /// The case at rest after stage `stage` (0 is flat).
+    #[must_use]
+    pub fn pose(&self, stage: usize) -> Pose {
+        let angles = &self.stations[stage];
+        let (title, text, moved) = if stage == 0 {
+            let text = "Lay the blank with the inside face up.".to_owned();
+            ("Flat".to_owned(), text, Vec::new())
+        } else {
+            let s = &self.plan.stages[stage - 1];
+            let mut moved: Vec<String> = s.turns.iter().map(|t| self.plan.name(t.panel)).collect();
+            for (piece, _) in &s.enters {
+                moved.extend((0..self.plan.pieces[*piece].panels.len()).map(|panel| {
+                    self.plan.name(PanelRef {
+                        piece: *piece,
+                        panel,
+                    })
+                }));
+            }
+            (s.title.clone(), s.text.clone(), moved)
+        };
+        Pose {
+            stage,
+            title,
+            text,
+            slabs: self.slabs(angles),
+            moved,
+            up: DVec3::Z,
+        }
+    }
+
+    /// Every panel in space, with the stretched board at its creases.
+    #[must_use]
+    pub fn slabs(&self, angles: &Angles) -> Vec<Slab> {
+        let mut slabs = Vec::new();
+        for (piece, frames) in self.frames(angles).iter().enumerate() {
+            let blank = &self.plan.blanks()[piece];
+            for (panel, frame) in frames.iter().enumerate() {
+                let wedges: Vec<Wedge> = blank.panels[panel]
+                    .parent
+                    .and_then(|q| {
+                        wedge(blank, panel, angles.hinge[piece][panel], frames[q], *frame)
+                    })
+                    .map_or_else(Vec::new, |w| w.to_vec());
+                slabs.push(Slab {
+                    piece,
+                    panel,
+                    name: self.plan.name(PanelRef { piece, panel }),
+                    frame: *frame,
+                    shape: Arc::clone(&self.shapes[piece][panel]),
+                    wedges,
+                });
+            }
+        }
+        slabs
+    }
+}
+
+/// The turn of panel `i` about its fold axis, in its own coordinates.
+fn hinge_turn(blank: &Blank, i: usize, angle: f64) -> DAffine3 {
+    let Some(c) = blank.panels[i].crease else {
+        return DAffine3::IDENTITY;
+    };
+    let crease = &blank.creases[c];
+    let t = blank.caliper.to_mm();
+    let (z, turn) = match crease.side {
+        FoldSide::Inward => (-crease.axis_depth * t, angle),
+        FoldSide::Outward => (-(1.0 - crease.axis_depth) * t, -angle),
+    };
+    let (sin, cos) = snapped(turn);
+    // Shift the axis to the origin, turn, shift back.
+    DAffine3::from_cols(
+        DVec3::X,
+        DVec3::new(0.0, cos, sin),
+        DVec3::new(0.0, -sin, cos),
+        DVec3::new(0.0, sin * z, z - cos * z),
+    )
+}
+
+/// Sine and cosine, exact at multiples of a quarter turn.
+fn snapped(a: f64) -> (f64, f64) {
+    let quarter = a / std::f64::consts::FRAC_PI_2;
+    if (quarter - quarter.round()).abs() < 1e-12 {
+        #[allow(
+            clippy::cast_possible_truncation,
+            reason = "a fold is at most half a turn"
+        )]
+        let q = (quarter.round() as i64).rem_euclid(4);
+        return [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)][usize::try_from(q).unwrap_or(0)];
+    }
+    a.sin_cos()
+}
+
+/// The angles before the first stage and after each.
+fn stations(plan: &SoundPlan) -> Vec<Angles> {
+    let mut now = Angles {
+        hinge: plan
+            .pieces
+            .iter()
+            .map(|b| vec![0.0; b.panels.len()])
+            .collect(),
+        away: (0..plan.pieces.len())
+            .map(|p| (p == 0).then_some(0.0))
+            .collect(),
+    };
+    // A further piece is folded before it enters: it is shown from the stage that first moves it.
+    let mut all = vec![now.clone()];
+    for s in &plan.stages {
+        for t in &s.turns {
+            now.hinge[t.panel.piece][t.panel.panel] = t.to.to_rad();
+        }
+        for (piece, _) in &s.enters {
+            now.away[*piece] = Some(0.0);
+        }
+        all.push(now.clone());
+    }
+    all
+}
+
+/// The angles a share `s` (0 to 1) into a stage.
+#[must_use]
+pub fn within_stage(folder: &Folder<'_>, stage: usize, s: f64) -> Angles {
+    let (before, after) = (&folder.stations[stage - 1], &folder.stations[stage]);
+    let mut now = before.clone();
+    let def = &folder.plan.stages[stage - 1];
+    for t in &def.turns {
+        let (from, to) = (
+            before.hinge[t.panel.piece][t.panel.panel],
+            after.hinge[t.panel.piece][t.panel.panel],
+        );
+        let span = (t.ends - t.starts).max(1e-9);
+        let share = ((s - t.starts) / span).clamp(0.0, 1.0);
+        now.hinge[t.panel.piece][t.panel.panel] = from + (to - from) * share;
+    }
+    for (piece, from) in &def.enters {
+        now.away[*piece] = Some(from.to_mm() * (1.0 - s));
+    }
+    now
+}
+
+/// An inside corner of a crease lies p t tan(a/2) from its line.
+#[must_use]
+pub fn crease_take(axis_depth: f64, caliper: f64, angle: Angle) -> f64 {
+    axis_depth * caliper * (angle.to_rad() / 2.0).tan()
+}
+
+/// Direction of a panel's own x, y or z in case coordinates.
+#[must_use]
+pub fn direction(frame: &DAffine3, v: DVec2) -> DVec3 {
+    frame.matrix3 * v.extend(0.0)
+}

@@ -1,0 +1,192 @@
+//! The rigid part of a panel, and the board stretched round its creases.
+
+use super::model::{Shape, Wedge};
+use crate::blank::{Blank, FoldSide, STEEPEST};
+use crate::geom::{DAffine3, DVec2, DVec3, convex_pieces};
+use crate::units::SLACK_MM;
+
+/// Arcs are cut into chords at most this far from the curve, in mm.
+pub const CHORD: f64 = 0.05;
+
+/// A crease as seen from one of its two panels: its ends in that panel's own coordinates, in the
+/// counter-clockwise sense, and how far the rigid part stands back from it.
+struct Mouth {
+    from: DVec2,
+    to: DVec2,
+    back: f64,
+}
+
+/// The rigid part of panel `i`: its outline, drawn in at each crease to the corner of the inside
+/// faces (outside faces for a crease that folds outward), arcs in chords.
+#[must_use]
+pub fn shape(blank: &Blank, i: usize) -> Shape {
+    let panel = &blank.panels[i];
+    let home = panel.place.inverse();
+    let mouths: Vec<Mouth> = blank
+        .creases
+        .iter()
+        .filter(|c| c.child == i || c.parent == i)
+        .map(|c| {
+            let (from, to) = (home.point(c.from), home.point(c.to));
+            let (from, to) = if c.child == i { (from, to) } else { (to, from) };
+            Mouth {
+                from,
+                to,
+                back: stand_back(c.allowance.to_mm(), c.angle),
+            }
+        })
+        .collect();
+    let mut rings = vec![drawn_in(&panel.outline.flattened(CHORD), &mouths)];
+    rings.extend(panel.holes.iter().map(|h| h.flattened(CHORD)));
+    Shape {
+        pieces: convex_pieces(&rings),
+        rings,
+        caliper: blank.caliper.to_mm(),
+        flutes: home.vector(blank.flutes),
+    }
+}
+
+fn stand_back(allowance: f64, angle: crate::units::Angle) -> f64 {
+    if angle.to_rad() <= STEEPEST.to_rad() + 1e-9 {
+        allowance
+    } else {
+        0.0
+    }
+}
+
+/// One straight run of the ring and how far it stands back.
+#[derive(Clone, Copy)]
+struct Run {
+    from: DVec2,
+    to: DVec2,
+    back: f64,
+}
+
+fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
+    if mouths.iter().all(|m| m.back <= SLACK_MM) {
+        return ring.to_vec();
+    }
+    let mut runs: Vec<Run> = Vec::with_capacity(ring.len() + 4);
+    for i in 0..ring.len() {
+        let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
+        let d = b - a;
+        let len = d.length();
+        if len <= SLACK_MM {
+            continue;
+        }
+        let e = d / len;
+        let mut at: Vec<(f64, f64, f64)> = mouths
+            .iter()
+            .filter(|m| {
+                e.perp_dot(m.from - a).abs() < SLACK_MM && e.perp_dot(m.to - a).abs() < SLACK_MM
+            })
+            .map(|m| (e.dot(m.from - a).max(0.0), e.dot(m.to - a).min(len), m.back))
+            .filter(|(u, v, _)| v - u > SLACK_MM)
+            .collect();
+        at.sort_by(|x, y| x.0.total_cmp(&y.0));
+        let mut u = 0.0;
+        for (from, to, back) in at {
+            if from - u > SLACK_MM {
+                runs.push(Run {
+                    from: a + e * u,
+                    to: a + e * from,
+                    back: 0.0,
+                });
+            }
+            runs.push(Run {
+                from: a + e * from,
+                to: a + e * to,
+                back,
+            });
+            u = to;
+        }
+        if len - u > SLACK_MM {
+            runs.push(Run {
+                from: a + e * u,
+                to: b,
+                back: 0.0,
+            });
+        }
+    }
+    let n = runs.len();
+    let mut out: Vec<DVec2> = Vec::with_capacity(n + 4);
+    for i in 0..n {
+        let (a, b) = (runs[i], runs[(i + 1) % n]);
+        let (da, db) = ((a.to - a.from).normalize(), (b.to - b.from).normalize());
+        // Left of a counter-clockwise run is inside.
+        let (end, start) = (a.to + da.perp() * a.back, b.from + db.perp() * b.back);
+        let turn = da.perp_dot(db);
+        if turn.abs() < 1e-9 {
+            push(&mut out, end);
+            push(&mut out, start);
+            continue;
+        }
+        let u = (start - end).perp_dot(db) / turn;
+        let meet = end + da * u;
+        let reaches = meet.distance(a.to) < (a.to - a.from).length() + a.back + b.back
+            && meet.distance(b.from) < (b.to - b.from).length() + a.back + b.back;
+        if reaches {
+            push(&mut out, meet);
+        } else {
+            push(&mut out, end);
+            push(&mut out, start);
+        }
+    }
+    if out.len() > 1 && out[0].distance(out[out.len() - 1]) <= SLACK_MM {
+        out.pop();
+    }
+    out
+}
+
+fn push(out: &mut Vec<DVec2>, p: DVec2) {
+    if out.last().is_none_or(|q| q.distance(p) > SLACK_MM) {
+        out.push(p);
+    }
+}
+
+/// The stretched board at the crease of panel `i` turned through `angle`: one prism on the
+/// parent's side of the bisecting plane and one on the panel's. `None` when the crease is flat,
+/// folded past where a mitre has a meaning, or the panel has no crease.
+#[must_use]
+pub fn wedge(
+    blank: &Blank,
+    i: usize,
+    angle: f64,
+    parent: DAffine3,
+    own: DAffine3,
+) -> Option<[Wedge; 2]> {
+    let c = &blank.creases[blank.panels[i].crease?];
+    if angle < 1e-3 || angle > STEEPEST.to_rad() + 1e-9 {
+        return None;
+    }
+    let t = blank.caliper.to_mm();
+    let back = stand_back(c.allowance.to_mm(), c.angle);
+    let p = c.axis_depth;
+    // Height of the concave face and of the convex one, and the fold axis between them.
+    let (concave, convex, axis) = match c.side {
+        FoldSide::Inward => (0.0, -t, -p * t),
+        FoldSide::Outward => (-t, 0.0, -(1.0 - p) * t),
+    };
+    let half = (angle / 2.0).tan();
+    // On the mitre the distance past the crease line is (depth below the axis) * tan(a/2).
+    let past = (convex - axis).abs() * half;
+    let q = &blank.panels[c.parent];
+    let ends = |frame: DAffine3, home: crate::geom::Placement, dir: f64| -> [DVec3; 6] {
+        let (a, b) = (home.point(c.from), home.point(c.to));
+        let out = (b - a).normalize().perp() * -dir;
+        let corner = |at: DVec2| {
+            // Inner corner of the rigid part, its outer corner, and the tip of the mitre.
+            [
+                frame.transform_point3((at - out * back).extend(concave)),
+                frame.transform_point3((at - out * back).extend(convex)),
+                frame.transform_point3((at + out * past).extend(convex)),
+            ]
+        };
+        let (u, v) = (corner(a), corner(b));
+        [u[0], u[1], u[2], v[0], v[1], v[2]]
+    };
+    Some([
+        Wedge(ends(own, blank.panels[i].place.inverse(), 1.0)),
+        Wedge(ends(parent, q.place.inverse(), -1.0)),
+    ])
+}
