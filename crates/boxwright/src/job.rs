@@ -2,9 +2,9 @@
 
 use crate::blank::Creasing;
 use crate::diag::{Diag, Outcome, Place};
+use crate::expr::{Expr, parse_quantity};
 use crate::read::{Field, Node, parse};
 use crate::source::Text;
-use crate::expr::{Expr, parse_quantity};
 use crate::style::{Formula, place_error};
 use crate::units::{Dim, Length};
 
@@ -69,8 +69,17 @@ pub struct DrawingFacts {
 }
 
 const TOP: &[&str] = &[
-    "style", "inside", "board", "board-file", "crease", "set", "sheet", "bed", "quantity",
-    "drawing", "caliper",
+    "style",
+    "inside",
+    "board",
+    "board-file",
+    "crease",
+    "set",
+    "sheet",
+    "bed",
+    "quantity",
+    "drawing",
+    "caliper",
 ];
 
 /// Reads a job file.
@@ -109,19 +118,35 @@ fn read(node: &Node<'_>) -> Option<Job> {
     }
     for name in TOP.iter().filter(|n| !matches!(**n, "set" | "board-file")) {
         for twice in node.children().filter(|c| c.name() == *name).skip(1) {
-            twice.error("given-twice", format!("`{name}` is given twice"), Some("keep one of them".into()));
+            twice.error(
+                "given-twice",
+                format!("`{name}` is given twice"),
+                Some("keep one of them".into()),
+            );
         }
     }
     let style = node.child("style").or_else(|| {
-        node.error("missing", "a job needs a `style`", Some("see `boxwright list styles`".into()));
+        node.error(
+            "missing",
+            "a job needs a `style`",
+            Some("see `boxwright list styles`".into()),
+        );
         None
     });
     let inside = node.child("inside").or_else(|| {
-        node.error("missing", "a job needs `inside`: the clear length, width and depth", None);
+        node.error(
+            "missing",
+            "a job needs `inside`: the clear length, width and depth",
+            None,
+        );
         None
     });
     let board = node.child("board").or_else(|| {
-        node.error("missing", "a job needs a `board`", Some("see `boxwright list boards`".into()));
+        node.error(
+            "missing",
+            "a job needs a `board`",
+            Some("see `boxwright list boards`".into()),
+        );
         None
     });
     let style = style.and_then(|n| named(&n, 0));
@@ -150,12 +175,14 @@ fn read(node: &Node<'_>) -> Option<Job> {
             "crease" => crease(&c, &mut job),
             "caliper" => {
                 c.takes(1, &[]);
-                job.caliper = c.need_arg(0, "a length").and_then(|f| length(&f)).filter(|l| positive(&c, *l));
+                job.caliper = c
+                    .need_arg(0, "a length")
+                    .and_then(|f| length(&f))
+                    .filter(|l| positive(&c, *l));
             }
             "set" => {
                 c.takes(2, &[]);
-                if let (Some(name), Some(field)) =
-                    (named(&c, 1), c.need_arg(1, "a value"))
+                if let (Some(name), Some(field)) = (named(&c, 1), c.need_arg(1, "a value"))
                     && let Some(value) = setting(&field)
                 {
                     job.set.push((name, value));
@@ -183,7 +210,10 @@ fn named(node: &Node<'_>, more_args: usize) -> Option<Named> {
     node.takes(1 + more_args, &[]);
     node.childless();
     let f = node.need_arg(0, "a name")?;
-    Some(Named { name: f.word()?.to_owned(), place: f.place() })
+    Some(Named {
+        name: f.word()?.to_owned(),
+        place: f.place(),
+    })
 }
 
 fn sizes(node: &Node<'_>) -> Option<[Length; 3]> {
@@ -192,7 +222,10 @@ fn sizes(node: &Node<'_>) -> Option<[Length; 3]> {
     let mut all = [Length::ZERO; 3];
     let mut good = true;
     for (slot, name) in all.iter_mut().zip(ASKED) {
-        match node.need_prop(name, "a length").and_then(|f| asked_length(&f)) {
+        match node
+            .need_prop(name, "a length")
+            .and_then(|f| asked_length(&f))
+        {
             Some(l) => *slot = l,
             None => good = false,
         }
@@ -205,7 +238,11 @@ fn asked_length(f: &Field<'_>) -> Option<Length> {
     match asked_size(l) {
         Ok(l) => Some(l),
         Err((code, message)) => {
-            f.error(code, message, Some("give the clear inside size, such as \"312mm\"".into()));
+            f.error(
+                code,
+                message,
+                Some("give the clear inside size, such as \"312mm\"".into()),
+            );
             None
         }
     }
@@ -220,9 +257,18 @@ pub const LARGEST: Length = Length::mm(20_000.0);
 /// A code and message when it is not above zero or beyond [`LARGEST`].
 pub fn asked_size(l: Length) -> Result<Length, (&'static str, String)> {
     if l.to_mm() <= 0.0 || l.to_mm().is_nan() {
-        Err(("not-positive", "an inside size must be more than zero".into()))
+        Err((
+            "not-positive",
+            "an inside size must be more than zero".into(),
+        ))
     } else if l > LARGEST {
-        Err(("too-large", format!("an inside size over {} m is beyond this program", LARGEST.to_mm() / 1000.0)))
+        Err((
+            "too-large",
+            format!(
+                "an inside size over {} m is beyond this program",
+                LARGEST.to_mm() / 1000.0
+            ),
+        ))
     } else {
         Ok(l)
     }
@@ -232,7 +278,11 @@ fn positive(node: &Node<'_>, l: Length) -> bool {
     if l.to_mm() > 0.0 {
         return true;
     }
-    node.error("not-positive", format!("`{}` must be more than zero", node.name()), None);
+    node.error(
+        "not-positive",
+        format!("`{}` must be more than zero", node.name()),
+        None,
+    );
     false
 }
 
@@ -249,8 +299,13 @@ fn constant(f: &Field<'_>, dim: Dim) -> Option<f64> {
         Ok(q) => {
             f.error(
                 "wrong-unit",
-                format!("this is {}, but {} is needed here", q.dim.words(), dim.words()),
-                (dim == Dim::LENGTH && q.dim == Dim::NUMBER).then(|| format!("write the unit: \"{text}mm\"")),
+                format!(
+                    "this is {}, but {} is needed here",
+                    q.dim.words(),
+                    dim.words()
+                ),
+                (dim == Dim::LENGTH && q.dim == Dim::NUMBER)
+                    .then(|| format!("write the unit: \"{text}mm\"")),
             );
             None
         }
@@ -295,7 +350,11 @@ fn crease(node: &Node<'_>, job: &mut Job) {
         let f = node.prop(key)?;
         let v = constant(&f, Dim::NUMBER)?;
         if !(0.0..=1.0).contains(&v) {
-            f.error("out-of-range", "a fold axis depth lies between 0 and 1", None);
+            f.error(
+                "out-of-range",
+                "a fold axis depth lies between 0 and 1",
+                None,
+            );
             return None;
         }
         Some(v)
@@ -335,9 +394,17 @@ fn drawing(node: &Node<'_>, facts: &mut DrawingFacts) {
 /// # Errors
 /// The expression's own error, placed in `input`.
 pub fn outside_setting(input: &str, text: &str) -> Outcome<Formula> {
-    let place = Place { input: input.to_owned(), start: 0, end: text.len() };
+    let place = Place {
+        input: input.to_owned(),
+        start: 0,
+        end: text.len(),
+    };
     match Expr::parse(text) {
-        Ok(expr) => Ok(Formula { expr, place, exact: true }),
+        Ok(expr) => Ok(Formula {
+            expr,
+            place,
+            exact: true,
+        }),
         Err(e) => Err(vec![place_error(&place, true, &e)]),
     }
 }

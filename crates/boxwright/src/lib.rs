@@ -26,5 +26,5 @@ pub mod board;
 pub mod check;
 pub mod emit;
 pub mod fold;
-pub mod style;
 pub mod job;
+pub mod style;

@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use crate::expr::{Expr, ExprError};
 use crate::blank::FoldSide;
 use crate::diag::{Diag, Place};
+use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
 
 /// An expression that knows where it was written.

@@ -1,16 +1,30 @@
 //! From a style file's text to a [`Style`]: top-level nodes.
 
-use crate::expr::Expr;
 use super::model::*;
 use super::parse_items::panel;
 use crate::diag::{Diag, Outcome};
+use crate::expr::Expr;
 use crate::read::{Field, Node, parse, suggestion};
 use crate::source::Text;
 use crate::units::Dim;
 
 const TOP: &[&str] = &[
-    "title", "code", "purpose", "parameter", "let", "require", "part", "piece", "room", "seat",
-    "glue", "tape", "close", "tab", "tuck", "stage",
+    "title",
+    "code",
+    "purpose",
+    "parameter",
+    "let",
+    "require",
+    "part",
+    "piece",
+    "room",
+    "seat",
+    "glue",
+    "tape",
+    "close",
+    "tab",
+    "tuck",
+    "stage",
 ];
 
 /// Reads a style file.
@@ -32,7 +46,9 @@ pub fn parse_style(text: &Text) -> Outcome<Style> {
     }
     if doc.nodes().next().is_none() {
         doc.report(
-            Diag::error("empty", "this file holds no style").at(doc.top()).help("begin with: style \"name\" { ... }"),
+            Diag::error("empty", "this file holds no style")
+                .at(doc.top())
+                .help("begin with: style \"name\" { ... }"),
         );
     }
     doc.finish(found).map(|(s, _)| s)
@@ -80,15 +96,31 @@ fn style(node: &Node<'_>, input: &str) -> Option<Style> {
             _ => c.unknown("a style", TOP.iter().copied()),
         }
     }
-    duplicates(node, s.parameters.iter().map(|p| (p.name.as_str(), &p.place)), "parameter");
-    duplicates(node, s.lets.iter().map(|p| (p.name.as_str(), &p.place)), "let");
-    duplicates(node, s.pieces.iter().map(|p| (p.name.as_str(), &p.place)), "piece");
+    duplicates(
+        node,
+        s.parameters.iter().map(|p| (p.name.as_str(), &p.place)),
+        "parameter",
+    );
+    duplicates(
+        node,
+        s.lets.iter().map(|p| (p.name.as_str(), &p.place)),
+        "let",
+    );
+    duplicates(
+        node,
+        s.pieces.iter().map(|p| (p.name.as_str(), &p.place)),
+        "piece",
+    );
     if s.pieces.is_empty() {
         node.error("missing", "a style needs a `piece`", None);
     }
     match room {
         Some(r) => s.room = r,
-        None => node.error("missing", "a style needs a `room`: where the asked clear space lies", None),
+        None => node.error(
+            "missing",
+            "a style needs a `room`: where the asked clear space lies",
+            None,
+        ),
     }
     if s.title.is_empty() {
         s.title.clone_from(&s.name);
@@ -149,7 +181,13 @@ fn parameter(node: &Node<'_>) -> Option<Parameter> {
     let name_field = node.need_arg(0, "a name")?;
     let name = name_field.word()?.to_owned();
     let kind = if let Some(words) = node.prop("one-of") {
-        ParameterKind::Choice(words.word()?.split_whitespace().map(str::to_owned).collect())
+        ParameterKind::Choice(
+            words
+                .word()?
+                .split_whitespace()
+                .map(str::to_owned)
+                .collect(),
+        )
     } else if let Some(k) = node.prop("kind") {
         ParameterKind::Quantity(k.choice(&[
             ("length", Dim::LENGTH),
@@ -172,9 +210,15 @@ fn parameter(node: &Node<'_>) -> Option<Parameter> {
                 return None;
             }
             let (place, exact) = field.place_exact();
-            Formula { expr: word_expr(word)?, place, exact }
+            Formula {
+                expr: word_expr(word)?,
+                place,
+                exact,
+            }
         }
-        ParameterKind::Quantity(_) => needed(node, "default", "its value when a job does not set it")?,
+        ParameterKind::Quantity(_) => {
+            needed(node, "default", "its value when a job does not set it")?
+        }
     };
     Some(Parameter {
         name,
@@ -183,7 +227,11 @@ fn parameter(node: &Node<'_>) -> Option<Parameter> {
         default,
         min: maybe(node, "min"),
         max: maybe(node, "max"),
-        help: node.prop("help").and_then(|f| f.word()).unwrap_or_default().to_owned(),
+        help: node
+            .prop("help")
+            .and_then(|f| f.word())
+            .unwrap_or_default()
+            .to_owned(),
     })
 }
 
@@ -197,14 +245,21 @@ fn derived(node: &Node<'_>) -> Option<Let> {
     node.childless();
     let name = node.need_arg(0, "a name")?;
     let value = formula(&node.need_arg(1, "a value")?)?;
-    Some(Let { name: name.word()?.to_owned(), place: name.place(), value })
+    Some(Let {
+        name: name.word()?.to_owned(),
+        place: name.place(),
+        value,
+    })
 }
 
 fn require(node: &Node<'_>) -> Option<Require> {
     node.takes(2, &[]);
     node.childless();
     let condition = formula(&node.need_arg(0, "a condition")?)?;
-    let message = node.need_arg(1, "a message for when it does not hold")?.word()?.to_owned();
+    let message = node
+        .need_arg(1, "a message for when it does not hold")?
+        .word()?
+        .to_owned();
     Some(Require { condition, message })
 }
 
@@ -226,10 +281,14 @@ fn piece(node: &Node<'_>) -> Option<PieceDef> {
     node.takes(1, &["flutes", "far", "when"]);
     let name = node.need_arg(0, "a name")?.word()?.to_owned();
     let flutes_left_right = node
-        .need_prop("flutes", "left-right or near-far, seen from its first panel")?
+        .need_prop(
+            "flutes",
+            "left-right or near-far, seen from its first panel",
+        )?
         .choice(&[("left-right", true), ("near-far", false)])?;
-    let far_right =
-        node.prop("far").map_or(Some(false), |f| f.choice(&[("up", false), ("right", true)]))?;
+    let far_right = node
+        .prop("far")
+        .map_or(Some(false), |f| f.choice(&[("up", false), ("right", true)]))?;
     let mut root = None;
     for c in node.children() {
         if c.name() != "panel" {
@@ -260,19 +319,33 @@ fn piece(node: &Node<'_>) -> Option<PieceDef> {
 const ASKED: &[(&str, usize)] = &[("length", 0), ("width", 1), ("depth", 2)];
 
 fn room_def(node: &Node<'_>) -> Option<RoomDef> {
-    node.takes(0, &["on", "breadth", "reach", "rise", "left", "near", "above"]);
+    node.takes(
+        0,
+        &["on", "breadth", "reach", "rise", "left", "near", "above"],
+    );
     node.childless();
     let size = |key: &str| node.need_prop(key, "length, width or depth")?.choice(ASKED);
     let sizes = [size("breadth")?, size("reach")?, size("rise")?];
     if sizes[0] == sizes[1] || sizes[1] == sizes[2] || sizes[0] == sizes[2] {
-        node.error("given-twice", "each asked size lies along one direction of the room", None);
+        node.error(
+            "given-twice",
+            "each asked size lies along one direction of the room",
+            None,
+        );
         return None;
     }
     Some(RoomDef {
         place: node.place(),
-        on: node.need_prop("on", "the panel it stands on")?.word()?.to_owned(),
+        on: node
+            .need_prop("on", "the panel it stands on")?
+            .word()?
+            .to_owned(),
         sizes,
-        offset: [maybe(node, "left"), maybe(node, "near"), maybe(node, "above")],
+        offset: [
+            maybe(node, "left"),
+            maybe(node, "near"),
+            maybe(node, "above"),
+        ],
     })
 }
 
@@ -282,7 +355,10 @@ fn seat(node: &Node<'_>) -> Option<SeatDef> {
     Some(SeatDef {
         place: node.place(),
         piece: node.need_arg(0, "a piece")?.word()?.to_owned(),
-        over: node.need_prop("over", "the panel it faces")?.word()?.to_owned(),
+        over: node
+            .need_prop("over", "the panel it faces")?
+            .word()?
+            .to_owned(),
         apart: needed(node, "apart", "the distance between the two inside faces")?,
     })
 }
@@ -304,11 +380,20 @@ fn joint(node: &Node<'_>) -> Option<JointDef> {
         "tape" => JointKind::Tape(maybe(node, "gap")),
         "close" => JointKind::Close(needed(node, "gap", "the gap that should be left")?),
         "tab" => JointKind::Tab {
-            cutout: node.need_prop("cut-out", "the cut-out it goes through")?.word()?.to_owned(),
+            cutout: node
+                .need_prop("cut-out", "the cut-out it goes through")?
+                .word()?
+                .to_owned(),
         },
         _ => JointKind::Tuck,
     };
-    Some(JointDef { place: node.place(), when: maybe(node, "when"), panel, to, kind })
+    Some(JointDef {
+        place: node.place(),
+        when: maybe(node, "when"),
+        panel,
+        to,
+        kind,
+    })
 }
 
 fn stage(node: &Node<'_>) -> Option<StageDef> {
@@ -321,8 +406,10 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
             "turn" => {
                 c.takes(usize::MAX, &["to", "starts", "ends"]);
                 c.childless();
-                let panels: Vec<_> =
-                    c.args().filter_map(|f| Some((f.word()?.to_owned(), f.place()))).collect();
+                let panels: Vec<_> = c
+                    .args()
+                    .filter_map(|f| Some((f.word()?.to_owned(), f.place())))
+                    .collect();
                 if panels.is_empty() {
                     c.error("missing", "`turn` needs the panels that turn", None);
                 }
@@ -345,5 +432,11 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
             _ => c.unknown("a stage", ["turn", "enter"]),
         }
     }
-    Some(StageDef { title, place: node.place(), text, when: maybe(node, "when"), moves })
+    Some(StageDef {
+        title,
+        place: node.place(),
+        text,
+        when: maybe(node, "when"),
+        moves,
+    })
 }

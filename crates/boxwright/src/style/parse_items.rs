@@ -6,8 +6,21 @@ use crate::blank::FoldSide;
 use crate::read::Node;
 
 const PANEL: &[&str] = &[
-    "on", "reach", "from", "breadth", "at", "shift", "inset", "inset-left", "inset-right", "raise",
-    "fold", "angle", "allow", "when", "intrudes",
+    "on",
+    "reach",
+    "from",
+    "breadth",
+    "at",
+    "shift",
+    "inset",
+    "inset-left",
+    "inset-right",
+    "raise",
+    "fold",
+    "angle",
+    "allow",
+    "when",
+    "intrudes",
 ];
 const INSIDE: &[&str] = &[
     "panel", "use", "corner", "taper", "outline", "cut-out", "slit", "mark", "relief",
@@ -25,14 +38,22 @@ pub(super) fn panel(node: &Node<'_>, root: bool) -> Option<PanelDef> {
     let name_field = node.need_arg(0, "a name")?;
     let on = if root {
         if let Some(f) = node.prop("on") {
-            f.error("root-panel", "the first panel of a piece hangs on nothing", Some("remove `on`".into()));
+            f.error(
+                "root-panel",
+                "the first panel of a piece hangs on nothing",
+                Some("remove `on`".into()),
+            );
         }
         None
     } else {
-        Some(node.need_prop("on", "the edge it hangs on: near, far, left or right")?.choice(EDGES)?)
+        Some(
+            node.need_prop("on", "the edge it hangs on: near, far, left or right")?
+                .choice(EDGES)?,
+        )
     };
-    let from_crease =
-        node.prop("from").map_or(Some(false), |f| f.choice(&[("inside", false), ("crease", true)]))?;
+    let from_crease = node.prop("from").map_or(Some(false), |f| {
+        f.choice(&[("inside", false), ("crease", true)])
+    })?;
     let along = node.prop("at").map_or(Some(None), |f| {
         f.choice(&[
             ("centre", Some(Along::Centre)),
@@ -47,22 +68,32 @@ pub(super) fn panel(node: &Node<'_>, root: bool) -> Option<PanelDef> {
         maybe(node, "inset-right").or_else(|| both.clone()),
     ];
     if breadth.is_some() && inset.iter().any(Option::is_some) {
-        node.error("two-ways", "a panel takes either `breadth` or insets", Some("remove one of them".into()));
+        node.error(
+            "two-ways",
+            "a panel takes either `breadth` or insets",
+            Some("remove one of them".into()),
+        );
     }
-    let fold = node.prop("fold").map_or(Some(FoldWay::Crease(FoldSide::Inward)), |f| {
-        f.choice(&[
-            ("in", FoldWay::Crease(FoldSide::Inward)),
-            ("out", FoldWay::Crease(FoldSide::Outward)),
-            ("flat", FoldWay::Flat),
-        ])
-    })?;
+    let fold = node
+        .prop("fold")
+        .map_or(Some(FoldWay::Crease(FoldSide::Inward)), |f| {
+            f.choice(&[
+                ("in", FoldWay::Crease(FoldSide::Inward)),
+                ("out", FoldWay::Crease(FoldSide::Outward)),
+                ("flat", FoldWay::Flat),
+            ])
+        })?;
     Some(PanelDef {
         name: name_field.word()?.to_owned(),
         place: name_field.place(),
         on,
         reach: needed(node, "reach", "its size from near to far")?,
         from_crease,
-        along: along.unwrap_or(if breadth.is_some() { Along::Centre } else { Along::Whole }),
+        along: along.unwrap_or(if breadth.is_some() {
+            Along::Centre
+        } else {
+            Along::Whole
+        }),
         breadth,
         shift: maybe(node, "shift"),
         inset,
@@ -102,9 +133,11 @@ fn item(c: &Node<'_>) -> Option<Item> {
         "relief" => {
             c.takes(1, &["deep", "wide"]);
             c.childless();
-            let kind = c
-                .need_arg(0, "none, slit or notch")?
-                .choice(&[("none", 0), ("slit", 1), ("notch", 2)])?;
+            let kind = c.need_arg(0, "none, slit or notch")?.choice(&[
+                ("none", 0),
+                ("slit", 1),
+                ("notch", 2),
+            ])?;
             Some(Item::Relief(match kind {
                 0 => Relief::None,
                 1 => Relief::Slit(needed(c, "deep", "how deep the cut goes into the parent")?),
@@ -117,7 +150,10 @@ fn item(c: &Node<'_>) -> Option<Item> {
         "crease" | "perforate" => {
             c.error(
                 "not-built",
-                format!("`{}` inside a panel is part of the language but not built yet", c.name()),
+                format!(
+                    "`{}` inside a panel is part of the language but not built yet",
+                    c.name()
+                ),
                 Some("split the panel in two, the second with its own fold".into()),
             );
             None
@@ -170,7 +206,11 @@ fn corner(c: &Node<'_>) -> Option<Item> {
         corners.extend_from_slice(f.choice(words)?);
     }
     if corners.is_empty() {
-        c.error("missing", "`corner` needs to know which: far-left, near, all ...", None);
+        c.error(
+            "missing",
+            "`corner` needs to know which: far-left, near, all ...",
+            None,
+        );
     }
     let cut = match (c.prop("round"), c.prop("chamfer"), c.prop("notch")) {
         (Some(r), None, None) => CornerCut::Round(formula(&r)?),
@@ -179,9 +219,15 @@ fn corner(c: &Node<'_>) -> Option<Item> {
             let b = maybe(c, "by").unwrap_or_else(|| a.clone());
             CornerCut::Chamfer(a, b)
         }
-        (None, None, Some(a)) => CornerCut::Notch(formula(&a)?, needed(c, "by", "its size along the side")?),
+        (None, None, Some(a)) => {
+            CornerCut::Notch(formula(&a)?, needed(c, "by", "its size along the side")?)
+        }
         _ => {
-            c.error("missing", "`corner` takes one of round, chamfer, notch", None);
+            c.error(
+                "missing",
+                "`corner` takes one of round, chamfer, notch",
+                None,
+            );
             return None;
         }
     };
@@ -202,7 +248,12 @@ fn cut_out(c: &Node<'_>) -> Option<Item> {
             round: maybe(c, "round"),
         }
     };
-    Some(Item::CutOut(Box::new(CutOutDef { name, place: c.place(), when: maybe(c, "when"), shape })))
+    Some(Item::CutOut(Box::new(CutOutDef {
+        name,
+        place: c.place(),
+        when: maybe(c, "when"),
+        shape,
+    })))
 }
 
 fn path(c: &Node<'_>) -> Option<PathDef> {
@@ -220,7 +271,11 @@ fn points(c: &Node<'_>) -> Option<PathDef> {
             }
             "arc" => {
                 p.takes(2, &["turn"]);
-                Some(needed(&p, "turn", "the angle it turns through, positive to the left")?)
+                Some(needed(
+                    &p,
+                    "turn",
+                    "the angle it turns through, positive to the left",
+                )?)
             }
             _ => {
                 p.unknown("a path", ["to", "arc"]);
@@ -233,8 +288,15 @@ fn points(c: &Node<'_>) -> Option<PathDef> {
         out.push((x, y, arc));
     }
     if out.len() < 2 {
-        c.error("missing", "a path needs at least two points", Some("write: to x y".into()));
+        c.error(
+            "missing",
+            "a path needs at least two points",
+            Some("write: to x y".into()),
+        );
         return None;
     }
-    Some(PathDef { place: c.place(), points: out })
+    Some(PathDef {
+        place: c.place(),
+        points: out,
+    })
 }

@@ -89,7 +89,9 @@ pub fn values(
         diags: Vec::new(),
     };
     for (name, q) in given {
-        r.values.names.insert((*name).to_owned(), Value::Quantity(*q));
+        r.values
+            .names
+            .insert((*name).to_owned(), Value::Quantity(*q));
     }
     for p in &style.parameters {
         r.define(&p.name, Definition::Parameter(p));
@@ -102,9 +104,12 @@ pub fn values(
         let Some(p) = style.parameters.iter().find(|p| p.name == name.name) else {
             let known: Vec<&str> = style.parameters.iter().map(|p| p.name.as_str()).collect();
             r.diags.push(
-                Diag::error("unknown-parameter", format!("style `{}` has no parameter `{}`", style.name, name.name))
-                    .at(name.place.clone())
-                    .help(suggestion(&name.name, known.iter().copied())),
+                Diag::error(
+                    "unknown-parameter",
+                    format!("style `{}` has no parameter `{}`", style.name, name.name),
+                )
+                .at(name.place.clone())
+                .help(suggestion(&name.name, known.iter().copied())),
             );
             continue;
         };
@@ -118,7 +123,11 @@ pub fn values(
         seen.push(&name.name);
         r.definitions.insert(&p.name, Definition::Set(p, formula));
     }
-    let order = style.parameters.iter().map(|p| &p.name).chain(style.lets.iter().map(|l| &l.name));
+    let order = style
+        .parameters
+        .iter()
+        .map(|p| &p.name)
+        .chain(style.lets.iter().map(|l| &l.name));
     for name in order {
         r.resolve(name);
     }
@@ -128,7 +137,11 @@ pub fn values(
     if r.diags.is_empty() {
         r.requirements(style);
     }
-    if r.diags.is_empty() { Ok(r.values) } else { Err(r.diags) }
+    if r.diags.is_empty() {
+        Ok(r.values)
+    } else {
+        Err(r.diags)
+    }
 }
 
 impl<'a> Resolver<'a> {
@@ -139,9 +152,12 @@ impl<'a> Resolver<'a> {
                 Definition::Derived(l) => &l.place,
             };
             self.diags.push(
-                Diag::error("name-taken", format!("`{name}` already means something here"))
-                    .at(place.clone())
-                    .help("choose another name; asked sizes and board figures are always known"),
+                Diag::error(
+                    "name-taken",
+                    format!("`{name}` already means something here"),
+                )
+                .at(place.clone())
+                .help("choose another name; asked sizes and board figures are always known"),
             );
             return;
         }
@@ -149,9 +165,12 @@ impl<'a> Resolver<'a> {
             && let Definition::Derived(l) = &d
         {
             self.diags.push(
-                Diag::error("given-twice", format!("`{name}` is a parameter and cannot be derived too"))
-                    .at(l.place.clone())
-                    .help("choose another name"),
+                Diag::error(
+                    "given-twice",
+                    format!("`{name}` is a parameter and cannot be derived too"),
+                )
+                .at(l.place.clone())
+                .help("choose another name"),
             );
             return;
         }
@@ -162,12 +181,19 @@ impl<'a> Resolver<'a> {
         if self.values.names.contains_key(name) {
             return;
         }
-        let Some((name, d)) = self.definitions.remove_entry(name) else { return };
+        let Some((name, d)) = self.definitions.remove_entry(name) else {
+            return;
+        };
         self.open.push(name);
         let formula = d.formula();
         for (needed, start, end) in formula.expr.names() {
             if self.open.contains(&needed.as_str()) {
-                let ring = self.open.iter().skip_while(|n| **n != needed).copied().collect::<Vec<_>>();
+                let ring = self
+                    .open
+                    .iter()
+                    .skip_while(|n| **n != needed)
+                    .copied()
+                    .collect::<Vec<_>>();
                 let e = crate::expr::ExprError {
                     code: "cycle",
                     start,
@@ -201,7 +227,10 @@ impl<'a> Resolver<'a> {
         let formula = d.formula();
         let parameter = match d {
             Definition::Derived(_) => {
-                return formula.expr.eval(&self.values).map_err(|e| formula.diag(&e));
+                return formula
+                    .expr
+                    .eval(&self.values)
+                    .map_err(|e| formula.diag(&e));
             }
             Definition::Parameter(p) | Definition::Set(p, _) => p,
         };
@@ -213,13 +242,19 @@ impl<'a> Resolver<'a> {
                     .find(|w| *w == word)
                     .map(|w| Value::Word(w.as_str().into()))
                     .ok_or_else(|| {
-                        Diag::error("unknown-word", format!("`{}` cannot be `{word}`", parameter.name))
-                            .at(formula.place.clone())
-                            .help(suggestion(word, words.iter().map(String::as_str)))
+                        Diag::error(
+                            "unknown-word",
+                            format!("`{}` cannot be `{word}`", parameter.name),
+                        )
+                        .at(formula.place.clone())
+                        .help(suggestion(word, words.iter().map(String::as_str)))
                     })
             }
             ParameterKind::Quantity(dim) => {
-                let v = formula.expr.eval(&self.values).map_err(|e| formula.diag(&e))?;
+                let v = formula
+                    .expr
+                    .eval(&self.values)
+                    .map_err(|e| formula.diag(&e))?;
                 match v {
                     Value::Quantity(q) if q.dim == *dim => Ok(v),
                     other => Err(wrong_kind(&parameter.name, *dim, &other, formula)),
@@ -230,7 +265,9 @@ impl<'a> Resolver<'a> {
 
     fn ranges(&mut self, style: &Style, set: &[(crate::job::Named, Formula)]) {
         for p in &style.parameters {
-            let Some(value) = self.values.quantity(&p.name) else { continue };
+            let Some(value) = self.values.quantity(&p.name) else {
+                continue;
+            };
             for (bound, least) in [(&p.min, true), (&p.max, false)] {
                 let Some(f) = bound else { continue };
                 let limit = match f.expr.eval(&self.values) {
@@ -310,8 +347,11 @@ fn wrong_kind(name: &str, dim: Dim, got: &Value, f: &Formula) -> Diag {
         Value::Bool(_) => "true or false".into(),
         Value::Word(_) => "a word".into(),
     };
-    let mut d = Diag::error("wrong-unit", format!("`{name}` must be {}, but this is {got_words}", dim.words()))
-        .at(f.place.clone());
+    let mut d = Diag::error(
+        "wrong-unit",
+        format!("`{name}` must be {}, but this is {got_words}", dim.words()),
+    )
+    .at(f.place.clone());
     if dim == Dim::LENGTH && matches!(got, Value::Quantity(q) if q.dim == Dim::NUMBER) {
         d = d.help(format!("write the unit: \"{}mm\"", f.expr.text()));
     }
