@@ -4,6 +4,7 @@
 //! are in `docs/boards.md`.
 
 mod bend;
+mod figure;
 mod flute;
 mod read;
 #[cfg(test)]

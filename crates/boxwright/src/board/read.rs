@@ -1,11 +1,11 @@
 //! Board files into boards: every message at its place, as many as there are.
 
+use super::figure::{ABOVE_ZERO, Bounds, NOT_NEGATIVE, PAPER, Reader, SHARE};
 use super::{AxisDepth, Board, Boards, Creasing, Flute, Limits, Origin, Wall, take_up};
-use crate::diag::{Diag, Outcome};
-use crate::expr::{Expr, ExprError, Names, Value};
-use crate::read::{Field, Node, parse};
+use crate::diag::Outcome;
+use crate::read::{Node, parse};
 use crate::source::Text;
-use crate::units::{Dim, ForcePerLength, Grammage, Length, Quantity};
+use crate::units::{Dim, ForcePerLength, Grammage, Length};
 
 const PARTS: [&str; 11] = [
     "title",
@@ -30,17 +30,7 @@ const LIMITS: [&str; 8] = [
     "crease-zone",
     "crease-bead",
 ];
-/// What an origin begins with, so that a reader sees at once how far to trust a figure.
-const STANDINGS: [&str; 6] = [
-    "seen:",
-    "memory:",
-    "derived:",
-    "practice:",
-    "default:",
-    "measured:",
-];
 const MOST_CALIPER_MM: f64 = 30.0;
-const MOST_GRAMMAGE: f64 = 2000.0;
 const MOST_TAKE_UP: f64 = 2.5;
 const TAKE_UP_FROM: &str =
     "derived: 0.8 + 1.33 h/p, H. J. Tenzer 1989, as quoted at mediencommunity.de";
@@ -95,61 +85,7 @@ fn read_file(text: &Text) -> Outcome<Vec<Board>> {
     doc.finish(Some(boards)).map(|(boards, _)| boards)
 }
 
-/// What expressions in a board file may name: the figures already read. `None` once one of them
-/// failed, so that one slip gives one message.
-struct Scope(Option<Vec<(&'static str, Quantity)>>);
-
-impl Names for Scope {
-    fn get(&self, name: &str) -> Option<Value> {
-        let list = self.0.as_ref()?;
-        list.iter()
-            .find(|(n, _)| *n == name)
-            .map(|(_, q)| Value::Quantity(*q))
-    }
-    fn all(&self) -> Vec<String> {
-        let list = self.0.as_deref().unwrap_or(&[]);
-        list.iter().map(|(n, _)| (*n).to_owned()).collect()
-    }
-}
-
-struct Reader<'a> {
-    node: Node<'a>,
-    scope: Scope,
-    origins: Vec<Origin>,
-}
-
-/// The values a figure may have, in the words of a message.
-struct Bounds {
-    fits: fn(f64) -> bool,
-    words: &'static str,
-}
-
-const ABOVE_ZERO: Bounds = Bounds {
-    fits: |v| v > 0.0,
-    words: "above zero",
-};
-const NOT_NEGATIVE: Bounds = Bounds {
-    fits: |v| v >= 0.0,
-    words: "zero or more",
-};
-const SHARE: Bounds = Bounds {
-    fits: |v| (0.0..=1.0).contains(&v),
-    words: "from 0 to 1",
-};
-const PAPER: Bounds = Bounds {
-    fits: |v| v > 0.0 && v <= MOST_GRAMMAGE * super::GRAMMAGE_BASE,
-    words: "above zero and at most 2000 g/m2",
-};
-
 impl<'a> Reader<'a> {
-    fn new(node: Node<'a>) -> Self {
-        Self {
-            node,
-            scope: Scope(Some(Vec::new())),
-            origins: Vec::new(),
-        }
-    }
-
     fn board(mut self, name: String) -> Option<Board> {
         let repeated = ["flute", "liner", "medium", "crease"];
         only_once(self.node, &PARTS, &repeated, "a board");
@@ -417,130 +353,6 @@ impl<'a> Reader<'a> {
             crease_bead: bead?,
             slot_width: Length::mm(slot_width?),
         })
-    }
-
-    /// One value under its own word, with its origin.
-    fn figure(&mut self, parent: Node<'a>, name: &str, dim: Dim, bounds: &Bounds) -> Option<f64> {
-        let node = self.part(parent, name)?;
-        node.takes(1, &["from"]);
-        node.childless();
-        let value = node
-            .need_arg(0, &dim.words())
-            .and_then(|f| self.value(f, dim, bounds));
-        self.origin(node, name);
-        value
-    }
-
-    fn value(&self, field: Field<'a>, dim: Dim, bounds: &Bounds) -> Option<f64> {
-        let text = field.text();
-        let expr = match Expr::parse(&text) {
-            Ok(expr) => expr,
-            Err(e) => return self.report(field, e),
-        };
-        if self.scope.0.is_none() && !expr.names().is_empty() {
-            return None;
-        }
-        match expr.eval_dim(dim, &self.scope) {
-            Ok(v) if (bounds.fits)(v) => Some(v),
-            Ok(v) => {
-                field.error(
-                    "out-of-range",
-                    format!(
-                        "{} cannot be; it must be {}",
-                        Quantity { value: v, dim },
-                        bounds.words
-                    ),
-                    None,
-                );
-                None
-            }
-            Err(e) => self.report(field, e),
-        }
-    }
-
-    fn report(&self, field: Field<'a>, e: ExprError) -> Option<f64> {
-        let (mut place, exact) = field.place_exact();
-        if exact {
-            place.end = place.end.min(place.start + e.end);
-            place.start = place.end.min(place.start + e.start);
-        }
-        let mut diag = Diag::error(e.code, e.message).at(place);
-        diag.help = e.help;
-        field.report(diag);
-        None
-    }
-
-    fn origin(&mut self, node: Node<'a>, figure: &str) {
-        let Some(from) = node.need_prop(
-            "from",
-            "where the figure comes from, such as \"measured: own stack\"",
-        ) else {
-            return;
-        };
-        let text = from.text();
-        let rest = STANDINGS.iter().find_map(|s| text.strip_prefix(s));
-        if rest.is_none_or(|r| r.trim().is_empty()) {
-            from.error(
-                "bad-origin",
-                "an origin begins with its standing and goes on with its source",
-                Some(format!("begin with one of: {}", STANDINGS.join(" "))),
-            );
-        }
-        self.origins.push(Origin {
-            figure: figure.to_owned(),
-            from: text,
-        });
-    }
-
-    fn part(&self, parent: Node<'a>, name: &str) -> Option<Node<'a>> {
-        let node = parent.child(name);
-        if node.is_none() {
-            self.missing(parent, name);
-        }
-        node
-    }
-
-    fn missing(&self, parent: Node<'a>, name: &str) {
-        parent.error(
-            "missing",
-            format!("`{}` needs `{name}`", parent.name()),
-            None,
-        );
-    }
-
-    fn all(&self, name: &str) -> Vec<Node<'a>> {
-        self.node.children().filter(|n| n.name() == name).collect()
-    }
-
-    fn count(&self, what: &str, have: usize, want: usize, wall: Wall) -> Option<()> {
-        if have == want {
-            return Some(());
-        }
-        self.node.error(
-            "wrong-count",
-            format!(
-                "a {} wall has {want} of `{what}`, and {have} given",
-                wall.word()
-            ),
-            None,
-        );
-        None
-    }
-
-    fn know(&mut self, name: &'static str, mm: Option<f64>) {
-        match (&mut self.scope.0, mm) {
-            (Some(list), Some(mm)) => list.push((name, Quantity::length(Length::mm(mm)))),
-            (scope, _) => *scope = None,
-        }
-    }
-
-    fn know_flutes(&mut self, flutes: Option<&[Flute]>) {
-        let coarsest = |of: fn(&Flute) -> Length| {
-            let all = flutes?.iter().map(of);
-            Some(all.fold(Length::ZERO, Length::max).to_mm())
-        };
-        self.know("flute-height", coarsest(|f| f.height));
-        self.know("flute-pitch", coarsest(|f| f.pitch));
     }
 }
 

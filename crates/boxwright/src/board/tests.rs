@@ -409,6 +409,15 @@ fn one_run_tells_every_mistake() {
 }
 
 #[test]
+fn the_example_of_the_reference_reads() {
+    let page = include_str!("../../../../docs/boards.md");
+    let (_, rest) = page.split_once("```kdl").expect("has an example");
+    let (example, _) = rest.split_once("```").expect("ends");
+    let boards = read_boards(&[text("docs/boards.md", example)]).expect("reads");
+    assert_eq!(boards.names(), ["C shop"]);
+}
+
+#[test]
 fn the_same_name_twice_in_a_file_is_told() {
     let twice = text("own.kdl", &format!("{GOOD}{GOOD}"));
     assert_eq!(messages(&twice), ["given-twice @ own"]);
