@@ -27,7 +27,14 @@ macro_rules! shipped {
 }
 
 const STYLES: &[(&str, &str)] = shipped!();
-const BOARDS: &[(&str, &str)] = shipped!();
+const BOARDS: &[(&str, &str)] = shipped!(
+    "boards/e",
+    "boards/b",
+    "boards/c",
+    "boards/a",
+    "boards/eb",
+    "boards/bc",
+);
 
 /// The files compiled into the program.
 #[derive(Clone, Copy, Debug, Default)]

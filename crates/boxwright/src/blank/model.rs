@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+pub use crate::board::Creasing;
 use crate::geom::{DVec2, Path, Placement, Rect};
 use crate::units::{Angle, Area, Length, Mass};
 
@@ -13,35 +14,6 @@ pub enum FoldSide {
     Inward,
     /// Away from the inside face: a mountain seen from it.
     Outward,
-}
-
-/// How a crease is made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Creasing {
-    /// Folded by hand along an etched line.
-    Hand,
-    /// Pressed by a creasing wheel.
-    Wheel,
-    /// Crushed by a steel rule.
-    Rule,
-    /// A row of short cuts.
-    Perforated,
-}
-
-impl Creasing {
-    /// Every way, in the order shown to users.
-    pub const ALL: [Self; 4] = [Self::Hand, Self::Wheel, Self::Rule, Self::Perforated];
-    /// The word used in files and reports.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Hand => "hand",
-            Self::Wheel => "wheel",
-            Self::Rule => "rule",
-            Self::Perforated => "perforated",
-        }
-    }
 }
 
 /// A crease of the blank.

@@ -26,6 +26,7 @@
 //! `floor(30mm / 10mm)` is 3 however the 30 came about.
 
 mod eval;
+mod functions;
 mod lex;
 mod parse;
 #[cfg(test)]
