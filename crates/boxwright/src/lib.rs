@@ -23,6 +23,7 @@ pub mod units;
 
 pub mod blank;
 pub mod board;
+pub mod brief;
 pub mod check;
 pub mod emit;
 pub mod fold;

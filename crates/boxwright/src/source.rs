@@ -26,7 +26,7 @@ macro_rules! shipped {
     };
 }
 
-const STYLES: &[(&str, &str)] = shipped!();
+const STYLES: &[(&str, &str)] = shipped!("styles/slotted-case");
 const BOARDS: &[(&str, &str)] = shipped!(
     "boards/e",
     "boards/b",
