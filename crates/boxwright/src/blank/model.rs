@@ -43,6 +43,19 @@ pub struct Crease {
     pub across_flutes: bool,
 }
 
+/// Names of the parameters that drive a panel's sizes: what a cure may propose to change.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Drivers {
+    /// Of its reach.
+    pub reach: Vec<String>,
+    /// Of its breadth.
+    pub breadth: Vec<String>,
+    /// Of its insets.
+    pub inset: Vec<String>,
+    /// Of the raise of its crease.
+    pub raise: Vec<String>,
+}
+
 /// A flat region between creases.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FlatPanel {
@@ -67,6 +80,8 @@ pub struct FlatPanel {
     pub reach: Length,
     /// Whether the trade accepts that it stands in the asked room (an inside lap).
     pub may_intrude: bool,
+    /// The parameters that drive its sizes.
+    pub drivers: Drivers,
 }
 
 /// Sums over a blank.

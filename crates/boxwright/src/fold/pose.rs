@@ -73,6 +73,12 @@ impl<'a> Folder<'a> {
         f
     }
 
+    /// Where a panel lies in its parent's own coordinates when flat.
+    #[must_use]
+    pub fn flat_of(&self, piece: usize, panel: usize) -> DAffine3 {
+        self.flat[piece][panel]
+    }
+
     /// The finished case's angles.
     #[must_use]
     pub fn last(&self) -> &Angles {
@@ -196,12 +202,9 @@ impl<'a> Folder<'a> {
         for (piece, frames) in self.frames(angles).iter().enumerate() {
             let blank = &self.plan.blanks()[piece];
             for (panel, frame) in frames.iter().enumerate() {
-                let wedges: Vec<Wedge> = blank.panels[panel]
-                    .parent
-                    .and_then(|q| {
-                        wedge(blank, panel, angles.hinge[piece][panel], frames[q], *frame)
-                    })
-                    .map_or_else(Vec::new, |w| w.to_vec());
+                let wedges: Vec<Wedge> = blank.panels[panel].parent.map_or_else(Vec::new, |q| {
+                    wedge(blank, panel, angles.hinge[piece][panel], frames[q], *frame)
+                });
                 slabs.push(Slab {
                     piece,
                     panel,
