@@ -295,7 +295,7 @@ fn the_samples_have_the_lengths_worked_out_on_paper() {
 #[test]
 #[ignore = "writes files; run by hand with SAMPLES set"]
 fn write_samples() {
-    use crate::emit::{dxf, pdf, png, svg, tiles};
+    use crate::emit::{drawing, dxf, pdf, png, svg, tiles};
     let Some(folder) = std::env::var_os("SAMPLES") else {
         return;
     };
@@ -324,6 +324,44 @@ fn write_samples() {
             format!("{name}-preview.png"),
             &png::png(&svg::preview(&blank), 1400).unwrap(),
         );
+        let title = drawing::TitleBlock {
+            owner: "Clock repair workshop".into(),
+            number: "CRW-0042".into(),
+            date: "2026-05-04".into(),
+            title: format!("Case for a mantel clock, {}", blank.piece),
+            creator: "bench 2".into(),
+            inside: Some([300.0, 200.0, 150.0].map(Length::mm)),
+            ..drawing::TitleBlock::default()
+        };
+        for (kind, opts) in [
+            ("drawing", drawing::DrawingOptions::default()),
+            (
+                "drawing-a3-in",
+                drawing::DrawingOptions {
+                    unit: crate::units::LengthUnit::Inch,
+                    sheet: Some(drawing::SheetSize::A3),
+                    ..drawing::DrawingOptions::default()
+                },
+            ),
+            (
+                "drawing-a4-upright",
+                drawing::DrawingOptions {
+                    sheet: Some(drawing::SheetSize::A4),
+                    orientation: Some(drawing::Orientation::Portrait),
+                    ..drawing::DrawingOptions::default()
+                },
+            ),
+        ] {
+            let page = drawing::drawing(&blank, &title, &opts);
+            put(
+                format!("{name}-{kind}.png"),
+                &png::png(&page, 2000).unwrap(),
+            );
+            put(
+                format!("{name}-{kind}.pdf"),
+                &pdf::pdf(&[page], name).unwrap(),
+            );
+        }
         let page = pdf::true_size(&blank).unwrap();
         put(
             format!("{name}-true-size.pdf"),

@@ -6,7 +6,7 @@ use super::font::{CAP, Letters};
 use super::scene::{Anchor, Item, Scene, Stroke, ToPage, escape, num, path_data};
 use super::use_word;
 use crate::blank::{Blank, FlatPanel, LineUse};
-use crate::geom::{DVec2, Path, Rect};
+use crate::geom::{DVec2, Path, Rect, Segment};
 use crate::units::Length;
 
 /// What the cut file is told.
@@ -141,8 +141,9 @@ pub fn preview(blank: &Blank) -> Scene {
         scene.shape(pieces, None, Some(stroke(width * unit, &[])));
     }
     let letters = Letters::shipped();
+    let labels = Labels::new(blank, &letters, 1.0);
     for panel in &blank.panels {
-        if let Some(label) = label(panel, &letters, em, 1.0) {
+        if let Some(label) = labels.place(panel, &panel.name, em) {
             scene
                 .items
                 .push(label.item(page.point(label.at), &panel.name, "#4a3b22"));
@@ -220,86 +221,109 @@ impl Label {
     }
 }
 
-/// A place for the panel's name where it touches neither its edges nor its cut-outs: level or
-/// upright, at `em` page mm or down to 60 % of it. `None` where there is no room.
-pub(super) fn label(panel: &FlatPanel, letters: &Letters, em: f64, scale: f64) -> Option<Label> {
-    label_of(panel, &panel.name, letters, em, scale)
+/// Finds places for panel names that touch no line of the blank.
+pub(super) struct Labels<'a> {
+    letters: &'a Letters,
+    lines: Vec<(Rect, Path)>,
+    holes: Vec<Vec<DVec2>>,
+    /// Page mm per mm of board.
+    scale: f64,
 }
 
-/// [`label`] for another text than the name.
-pub(super) fn label_of(
-    panel: &FlatPanel,
-    text: &str,
-    letters: &Letters,
-    em: f64,
-    scale: f64,
-) -> Option<Label> {
-    let corners = panel.place.path(&panel.outline).flattened(0.5);
-    let bounds = corners.iter().fold(Rect::EMPTY, |r, p| r.with(*p));
-    let holes: Vec<Rect> = panel
-        .holes
-        .iter()
-        .map(|h| panel.place.path(h).bounds())
-        .collect();
-    let mut shifts = [0.5, 0.3, 0.7, 0.15, 0.85].iter().flat_map(|y| {
-        [0.5, 0.3, 0.7, 0.15, 0.85]
-            .iter()
-            .map(move |x| DVec2::new(*x, *y))
-    });
-    let spots: Vec<DVec2> = shifts
-        .by_ref()
-        .map(|f| bounds.min + f * bounds.size())
-        .collect();
-    for size in [1.0, 0.8, 0.6].map(|k| k * em) {
-        let wide = 0.5 * (letters.width(text, size, false) + 0.8 * size) / scale;
-        let high = 0.5 * (CAP * size + 0.8 * size) / scale;
-        for upright in [false, true] {
-            let half = if upright {
-                DVec2::new(high, wide)
-            } else {
-                DVec2::new(wide, high)
-            };
-            let free = |at: &DVec2| {
-                let room = Rect {
-                    min: *at - half,
-                    max: *at + half,
-                };
-                clear_of(&corners, room) && holes.iter().all(|h| apart(*h, room))
-            };
-            if let Some(at) = spots.iter().copied().find(free) {
-                return Some(Label { at, size, upright });
-            }
+impl<'a> Labels<'a> {
+    pub(super) fn new(blank: &Blank, letters: &'a Letters, scale: f64) -> Self {
+        let lines = blank
+            .lines()
+            .into_iter()
+            .filter(|(u, _)| *u != LineUse::Board)
+            .map(|(_, p)| (p.bounds(), p))
+            .collect();
+        Self {
+            letters,
+            lines,
+            holes: blank.holes.iter().map(|h| h.flattened(0.5)).collect(),
+            scale,
         }
     }
-    None
+
+    /// A place inside the panel for a text: level or upright, at `em` page mm or down to 60 % of
+    /// it, in the middle or as near to it as may be. `None` where there is no room.
+    pub(super) fn place(&self, panel: &FlatPanel, text: &str, em: f64) -> Option<Label> {
+        const SHARES: [f64; 7] = [0.5, 0.4, 0.6, 0.25, 0.75, 0.12, 0.88];
+        let corners = panel.place.path(&panel.outline).flattened(0.5);
+        let bounds = corners.iter().fold(Rect::EMPTY, |r, p| r.with(*p));
+        let spots = SHARES.iter().flat_map(|y| {
+            SHARES
+                .iter()
+                .map(move |x| bounds.min + DVec2::new(*x, *y) * bounds.size())
+        });
+        for size in [1.0, 0.8, 0.6].map(|k| k * em) {
+            let wide = 0.5 * (self.letters.width(text, size, false) + 0.8 * size) / self.scale;
+            let high = 0.5 * (CAP * size + 0.5 * size) / self.scale;
+            for upright in [false, true] {
+                let half = if upright {
+                    DVec2::new(high, wide)
+                } else {
+                    DVec2::new(wide, high)
+                };
+                let free = |at: &DVec2| {
+                    let room = Rect {
+                        min: *at - half,
+                        max: *at + half,
+                    };
+                    clear_of(&corners, room) && self.no_line_in(room)
+                };
+                if let Some(at) = spots.clone().find(free) {
+                    return Some(Label { at, size, upright });
+                }
+            }
+        }
+        None
+    }
+
+    fn no_line_in(&self, room: Rect) -> bool {
+        if self.holes.iter().any(|h| holds(h, room.centre())) {
+            return false;
+        }
+        self.lines
+            .iter()
+            .all(|(b, p)| apart(*b, room) || super::clip::path(p, room).is_empty())
+    }
 }
 
 fn apart(a: Rect, b: Rect) -> bool {
     a.max.x < b.min.x || b.max.x < a.min.x || a.max.y < b.min.y || b.max.y < a.min.y
 }
 
-/// Whether the rectangle lies inside the polygon: its middle does and no side enters it.
-fn clear_of(corners: &[DVec2], room: Rect) -> bool {
-    let n = corners.len();
-    let middle = room.centre();
+/// Whether the point lies inside the polygon.
+fn holds(corners: &[DVec2], p: DVec2) -> bool {
     let mut inside = false;
-    for i in 0..n {
-        let (a, b) = (corners[i], corners[(i + 1) % n]);
-        if (a.y > middle.y) != (b.y > middle.y)
-            && middle.x < a.x + (b.x - a.x) * (middle.y - a.y) / (b.y - a.y)
-        {
+    for (a, b) in sides(corners) {
+        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y) {
             inside = !inside;
-        }
-        let side = crate::geom::Segment {
-            from: a,
-            to: b,
-            bulge: 0.0,
-        };
-        if super::clip::segment(side, room).next().is_some() {
-            return false;
         }
     }
     inside
+}
+
+fn sides(corners: &[DVec2]) -> impl Iterator<Item = (DVec2, DVec2)> {
+    corners
+        .iter()
+        .copied()
+        .zip(corners.iter().copied().cycle().skip(1))
+}
+
+/// Whether the rectangle lies inside the polygon: its middle does and no side enters it.
+fn clear_of(corners: &[DVec2], room: Rect) -> bool {
+    holds(corners, room.centre())
+        && sides(corners).all(|(from, to)| {
+            let side = Segment {
+                from,
+                to,
+                bulge: 0.0,
+            };
+            super::clip::segment(side, room).next().is_none()
+        })
 }
 
 /// A double arrow along the flutes with the word, under the blank.
@@ -309,8 +333,8 @@ fn flute_mark(scene: &mut Scene, blank: &Blank, em: f64, margin: f64) {
         scene,
         middle,
         DVec2::new(blank.flutes.x, -blank.flutes.y),
-        1.6 * em,
-        0.06 * em,
+        1.8 * em,
+        0.08 * em,
     );
     scene.text(
         middle + DVec2::new(1.2 * em, 0.5 * CAP * em),
@@ -343,8 +367,9 @@ mod tests {
     fn every_panel_of_the_preview_is_named_inside_itself() {
         let blank = slotted();
         let letters = Letters::shipped();
+        let labels = Labels::new(&blank, &letters, 1.0);
         for panel in &blank.panels {
-            let l = label(panel, &letters, 20.0, 1.0).unwrap();
+            let l = labels.place(panel, &panel.name, 20.0).unwrap();
             let b = panel.place.path(&panel.outline).bounds();
             assert!(l.at.cmpgt(b.min).all() && l.at.cmplt(b.max).all());
         }

@@ -8,7 +8,7 @@ use super::clip;
 use super::font::{CAP, Letters};
 use super::pdf::draw_lines;
 use super::scene::{Anchor, Item, Scene, Stroke, ToPage};
-use super::svg::{Label, label};
+use super::svg::{Label, Labels};
 use crate::blank::{Blank, LineUse};
 use crate::geom::{DVec2, Path, Rect, Vertex};
 use crate::units::trimmed;
@@ -199,10 +199,11 @@ pub fn tiles(blank: &Blank, paper: Paper) -> Vec<Scene> {
 
 fn names(blank: &Blank) -> Vec<(Label, String)> {
     let letters = Letters::shipped();
+    let labels = Labels::new(blank, &letters, 1.0);
     blank
         .panels
         .iter()
-        .filter_map(|p| Some((label(p, &letters, 5.0, 1.0)?, p.name.clone())))
+        .filter_map(|p| Some((labels.place(p, &p.name, 5.0)?, p.name.clone())))
         .collect()
 }
 
