@@ -273,6 +273,29 @@ pub fn tuck() -> Blank {
     finished(b)
 }
 
+/// A row of panels with narrow spacers between them, as a turned-over wall has: many short sizes
+/// side by side.
+pub fn spacers() -> Blank {
+    let mut b = empty("divider");
+    let mut x = 0.0;
+    for (i, w) in [30.0, 5.0, 90.0, 5.0, 4.0, 4.5, 90.0, 3.0, 20.0]
+        .into_iter()
+        .enumerate()
+    {
+        let parent = i.checked_sub(1);
+        let name = format!("part {}", i + 1);
+        b.panels
+            .push(panel(&name, parent, upright(v(x, 0.0)), rect(w, 140.0)));
+        if let Some(parent) = parent {
+            b.creases
+                .push(crease(parent, i, v(x, 140.0), v(x, 0.0), FoldSide::Inward));
+        }
+        x += w;
+    }
+    b.outline = vec![rect(x, 140.0)];
+    finished(b)
+}
+
 #[test]
 fn the_samples_have_the_lengths_worked_out_on_paper() {
     let cut = |b: &Blank| -> f64 {
@@ -301,7 +324,11 @@ fn write_samples() {
     };
     let folder = std::path::PathBuf::from(folder);
     let put = |name: String, bytes: &[u8]| std::fs::write(folder.join(name), bytes).unwrap();
-    for (name, blank) in [("slotted", slotted()), ("tuck", tuck())] {
+    for (name, blank) in [
+        ("slotted", slotted()),
+        ("tuck", tuck()),
+        ("spacers", spacers()),
+    ] {
         for (edition, version) in [
             ("r12", dxf::DxfVersion::R12),
             ("r2000", dxf::DxfVersion::R2000),
@@ -346,6 +373,7 @@ fn write_samples() {
             (
                 "drawing-a4-upright",
                 drawing::DrawingOptions {
+                    unit: crate::units::LengthUnit::Inch,
                     sheet: Some(drawing::SheetSize::A4),
                     orientation: Some(drawing::Orientation::Portrait),
                     ..drawing::DrawingOptions::default()

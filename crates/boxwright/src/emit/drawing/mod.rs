@@ -204,7 +204,9 @@ fn plan(
             letters,
         )
     });
-    let mut notes = sheet::key_of_names(blank, letters, size.cap(), scale, page);
+    let labels = labels(blank, letters, scale, &laid);
+    let mut notes = sheet::key_of_names(blank, &labels, letters, size.cap(), page);
+    notes.extend(gathered.radii.clone());
     if gathered.left_out {
         notes.push("Not every size is written here; the cut file holds them all.".into());
     }
@@ -321,8 +323,17 @@ fn draw(
     scene
 }
 
+/// Where panel names may stand: clear of the blank's lines and of the extension lines.
+fn labels<'a>(blank: &Blank, letters: &'a Letters, scale: f64, laid: &[Laid; 4]) -> Labels<'a> {
+    let mut labels = Labels::new(blank, letters, scale);
+    for side in Side::ALL {
+        labels.avoid(chain::extensions(&laid[side.index()], side, blank.bounds));
+    }
+    labels
+}
+
 fn name_panels(scene: &mut Scene, blank: &Blank, plan: &Plan, page: ToPage, letters: &Letters) {
-    let labels = Labels::new(blank, letters, plan.scale);
+    let labels = labels(blank, letters, plan.scale, &plan.laid);
     for (i, panel) in blank.panels.iter().enumerate() {
         let em = sheet::name_em(plan.size.cap());
         let number = (i + 1).to_string();

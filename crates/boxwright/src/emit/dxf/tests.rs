@@ -26,7 +26,8 @@ fn written(blank: &Blank, version: DxfVersion) -> String {
 fn length_on(text: &str, layer: &str) -> f64 {
     let (mut total, mut on) = (0.0, false);
     let (mut kind, mut closed) = (String::new(), false);
-    let (mut points, mut second): (Vec<(f64, f64, f64)>, (f64, f64)) = (Vec::new(), (0.0, 0.0));
+    let mut points: Vec<(f64, f64, f64)> = Vec::new();
+    let mut second = (0.0, 0.0);
     let flush = |kind: &str, on: bool, closed: bool, pts: &[(f64, f64, f64)], s: (f64, f64)| {
         if !on {
             return 0.0;
