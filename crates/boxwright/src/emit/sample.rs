@@ -72,7 +72,8 @@ fn finished(mut b: Blank) -> Blank {
     b
 }
 
-fn empty(piece: &str) -> Blank {
+/// A blank without anything in it.
+pub fn empty(piece: &str) -> Blank {
     Blank {
         piece: piece.into(),
         caliper: Length::mm(4.0),
@@ -341,6 +342,12 @@ fn write_samples() {
             put(
                 format!("{name}-{edition}.dxf"),
                 dxf::dxf(&blank, &opts).as_bytes(),
+            );
+            let mut named = opts.clone();
+            named.layers.style_mut(crate::blank::LineUse::Cut).name = "coupé / découpe".into();
+            put(
+                format!("{name}-{edition}-named.dxf"),
+                dxf::dxf(&blank, &named).as_bytes(),
             );
         }
         put(

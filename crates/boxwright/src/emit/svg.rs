@@ -43,8 +43,7 @@ pub const fn colour(line_use: LineUse) -> &'static str {
     }
 }
 
-/// Dashes and gaps in mm that tell the uses apart, for a picture in which `unit` mm is a short
-/// gap.
+/// Dashes and gaps in page mm that tell the uses apart.
 pub(super) const fn dash(line_use: LineUse) -> &'static [f64] {
     match line_use {
         LineUse::CreaseInward => &[4.0, 1.6],

@@ -452,6 +452,7 @@ mod tests {
         let mut small = tuck();
         small.bounds.max.x = 100.0;
         assert_eq!(tiles(&small, Paper::A3).len(), 1);
+        assert!(tiles(&crate::emit::sample::empty("nothing"), Paper::A4).is_empty());
         // A ring 900 mm wide: on A4 upright 5 by 4 pages, the inner ones bare.
         let mut ring = tuck();
         let square = |half: f64| {

@@ -157,20 +157,22 @@ fn choose(
                 if !fair {
                     continue;
                 }
+                // A smaller sheet at a fair scale is better than a larger one at a larger scale.
+                let no_better = best
+                    .as_ref()
+                    .is_some_and(|b| b.size.size().x <= size.size().x);
+                let bare = blank.bounds.size() * scale;
+                if no_better || bare.max_element() > size.size().max_element() {
+                    continue;
+                }
                 let plan = plan(blank, gathered, letters, (*size, *hold), scale);
                 if !fits(blank, &plan) {
                     continue;
                 }
-                // A smaller sheet at a fair scale is better than a larger one at a larger scale.
                 if is_given || opts.sheet.is_some() {
                     return plan;
                 }
-                let smaller = best
-                    .as_ref()
-                    .is_none_or(|b| size.size().x < b.size.size().x);
-                if smaller {
-                    best = Some(plan);
-                }
+                best = Some(plan);
             }
         }
     }

@@ -188,3 +188,22 @@ fn the_same_blank_gives_the_same_page() {
     let page = || drawing(&tuck(), &title(), &DrawingOptions::default()).to_svg();
     assert_eq!(page(), page());
 }
+
+#[test]
+fn blanks_past_any_sheet_and_hostile_texts_are_still_drawn() {
+    let mut long = spacers();
+    for v in &mut long.outline[0].vertices {
+        v.at *= 400.0;
+    }
+    long.bounds = long.outline[0].bounds();
+    let hostile = TitleBlock {
+        title: "<b>&\u{0}\u{1b}\n\u{ffff}".into(),
+        ..title()
+    };
+    for blank in [long, crate::emit::sample::empty("nothing")] {
+        let scene = drawing(&blank, &hostile, &DrawingOptions::default());
+        assert!(!scene.to_svg().contains('\u{0}'));
+    }
+    let scene = drawing(&slotted(), &hostile, &DrawingOptions::default());
+    assert!(crate::emit::pdf::pdf(&[scene], "a\u{0}b").is_ok());
+}
