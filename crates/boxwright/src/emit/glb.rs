@@ -97,7 +97,10 @@ fn block(room: &Room) -> Option<Mesh> {
         flutes: crate::geom::DVec2::X,
     })
     .map(|mut m| {
-        #[allow(clippy::cast_possible_truncation, reason = "positions are single precision")]
+        #[allow(
+            clippy::cast_possible_truncation,
+            reason = "positions are single precision"
+        )]
         let lift = (half.z * 1e-3) as f32;
         m.positions.iter_mut().for_each(|p| p[2] += lift);
         m
@@ -156,7 +159,12 @@ impl File {
             "bufferView": 2, "byteOffset": self.indices.len(), "componentType": UNSIGNED_INT,
             "count": mesh.indices.len(), "type": "SCALAR",
         }));
-        let bytes = |v: &[[f32; 3]]| v.iter().flatten().flat_map(|f| f.to_le_bytes()).collect::<Vec<u8>>();
+        let bytes = |v: &[[f32; 3]]| {
+            v.iter()
+                .flatten()
+                .flat_map(|f| f.to_le_bytes())
+                .collect::<Vec<u8>>()
+        };
         self.positions.extend(bytes(&mesh.positions));
         self.normals.extend(bytes(&mesh.normals));
         self.indices
@@ -173,7 +181,8 @@ impl File {
             "translation": translation.to_array(),
             "rotation": rotation.to_array(),
         }));
-        self.meshes.push(json!({ "name": name, "primitives": primitives }));
+        self.meshes
+            .push(json!({ "name": name, "primitives": primitives }));
     }
 
     fn bytes(self, title: &str) -> Vec<u8> {

@@ -65,7 +65,8 @@ mod tests {
     #[test]
     fn no_line_is_wider_than_its_room_and_no_letter_is_lost() {
         let l = Letters::shipped();
-        let text = "Turn the lid down while tucking a wordfartoolongforanyline under the front wall";
+        let text =
+            "Turn the lid down while tucking a wordfartoolongforanyline under the front wall";
         for room in [12.0, 30.0, 80.0] {
             let lines = l.wrapped(text, 3.4, false, room);
             assert!(lines.iter().all(|s| l.width(s, 3.4, false) <= room));

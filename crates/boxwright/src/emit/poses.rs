@@ -119,10 +119,24 @@ pub fn tray(stage: usize, long: f64, short: f64, moved: &[&str]) -> Pose {
     let hole = round_hole(60.0, 80.0, 25.0, 48);
     b.add("base", vec![rect(w, d), hole], base, flutes);
     let wall = |w: f64| vec![rect(w, h)];
-    b.hang("front", base, (v(0.0, 0.0), v(w, 0.0)), long, wall(w), flutes);
+    b.hang(
+        "front",
+        base,
+        (v(0.0, 0.0), v(w, 0.0)),
+        long,
+        wall(w),
+        flutes,
+    );
     b.hang("right", base, (v(w, 0.0), v(w, d)), short, wall(d), flutes);
     b.hang("back", base, (v(w, d), v(0.0, d)), long, wall(w), flutes);
-    b.hang("left", base, (v(0.0, d), v(0.0, 0.0)), short, wall(d), flutes);
+    b.hang(
+        "left",
+        base,
+        (v(0.0, d), v(0.0, 0.0)),
+        short,
+        wall(d),
+        flutes,
+    );
     b.pose(
         stage,
         if stage == 0 { "Flat" } else { "Raise the walls" },
@@ -174,7 +188,14 @@ pub fn slotted(stage: usize, walls: f64, short: f64, long: f64, moved: &[&str]) 
         let upper = format!("{name} upper flap");
         b.hang(&upper, frame, top, turn, flap.clone(), flutes);
         let floor = if standing { 90.0 } else { 0.0 };
-        b.hang(&format!("{name} lower flap"), frame, bottom, floor, flap, flutes);
+        b.hang(
+            &format!("{name} lower flap"),
+            frame,
+            bottom,
+            floor,
+            flap,
+            flutes,
+        );
     }
     b.pose(
         stage,
@@ -192,7 +213,12 @@ pub fn tongue(through: f64) -> Pose {
     let mut b = Builder::new(t);
     let mut slot = outline(&[(50.0, 47.75), (100.0, 47.75), (100.0, 52.25), (50.0, 52.25)]);
     slot.reverse();
-    b.add("plate", vec![rect(150.0, 100.0), slot], DAffine3::IDENTITY, DVec2::X);
+    b.add(
+        "plate",
+        vec![rect(150.0, 100.0), slot],
+        DAffine3::IDENTITY,
+        DVec2::X,
+    );
     let shape = outline(&[
         (0.0, 0.0),
         (49.0, 0.0),
@@ -208,5 +234,12 @@ pub fn tongue(through: f64) -> Pose {
         translation: DVec3::new(50.5, 48.0, -through),
     };
     b.add("tongue", vec![shape], frame, DVec2::Y);
-    b.pose(2, "Push the tongue", "Push the tongue through the slot until its shoulders rest on the plate.", &["tongue"], DVec3::Z)
+    b.slabs[1].piece = 1;
+    b.pose(
+        2,
+        "Push the tongue",
+        "Push the tongue through the slot until its shoulders rest on the plate.",
+        &["tongue"],
+        DVec3::Z,
+    )
 }

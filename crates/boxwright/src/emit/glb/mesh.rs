@@ -36,7 +36,10 @@ fn metres(mm: f64) -> f64 {
     f64::from((mm * 1e-3) as f32) + 0.0
 }
 
-#[allow(clippy::cast_possible_truncation, reason = "already rounded by `metres`, or a unit vector")]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "already rounded by `metres`, or a unit vector"
+)]
 fn single(v: DVec3) -> [f32; 3] {
     [v.x as f32 + 0.0, v.y as f32 + 0.0, v.z as f32 + 0.0]
 }
@@ -47,7 +50,13 @@ fn index(n: usize) -> u32 {
 
 impl Mesh {
     /// A flat face: its corners counter-clockwise seen from outside, and its triangles.
-    fn face(&mut self, corners: &[DVec3], triangles: &[[usize; 3]], normal: DVec3, colour: [u8; 4]) {
+    fn face(
+        &mut self,
+        corners: &[DVec3],
+        triangles: &[[usize; 3]],
+        normal: DVec3,
+        colour: [u8; 4],
+    ) {
         let base = self.positions.len();
         for c in corners {
             self.positions.push(single(*c));
@@ -99,7 +108,12 @@ pub(super) fn slab(shape: &Shape) -> Option<Mesh> {
             } else {
                 PLAIN
             };
-            let corners = [a.extend(bottom), b.extend(bottom), b.extend(0.0), a.extend(0.0)];
+            let corners = [
+                a.extend(bottom),
+                b.extend(bottom),
+                b.extend(0.0),
+                a.extend(0.0),
+            ];
             let normal = DVec3::new(along.y, -along.x, 0.0);
             mesh.face(&corners, &[[0, 1, 2], [0, 2, 3]], normal, colour);
         }
