@@ -28,6 +28,7 @@ fn panel(name: &str, parent: Option<usize>, place: Placement, outline: Path) -> 
         breadth: Length::mm(size.size().x),
         reach: Length::mm(size.size().y),
         may_intrude: false,
+        drivers: crate::blank::Drivers::default(),
     }
 }
 
@@ -40,6 +41,7 @@ fn crease(parent: usize, child: usize, from: DVec2, to: DVec2, side: FoldSide) -
         side,
         angle: Angle::deg(90.0),
         axis_depth: 0.5,
+        allowance: Length::mm(2.0),
         way: Creasing::Wheel,
         across_flutes: (to - from).x.abs() > (to - from).y.abs(),
     }
