@@ -74,6 +74,7 @@ def draw(ask: Ask) -> Blank:
     flap = ask.width / 2 - c + take
     panels: list[Panel] = []
     x = 0.0
+    previous = None
     spans = [
         ("front", ask.length, tall),
         ("right", ask.width, low),
@@ -88,7 +89,7 @@ def draw(ask: Ask) -> Blank:
         x0, x1 = x + start, x + breadth
         y0, y1 = -height / 2, height / 2
         wall = len(panels)
-        parent = None if i == 0 else previous
+        parent = previous
         crease = None if i == 0 else ((x, -low / 2), (x, low / 2))
         inner_edge = (x + take, y0 + take, x1 - take, y1 - take)
         panels.append(Panel(name, parent, (x0, y0, x1, y1), inner_edge, crease))
