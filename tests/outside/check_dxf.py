@@ -19,8 +19,12 @@ def audit(path, version):
     assert not auditor.errors, [e.message for e in auditor.errors]
     assert not auditor.fixes, [e.message for e in auditor.fixes]
     if version == "r12":
-        texts = " ".join(t.dxf.text for t in doc.modelspace().query("TEXT"))
-        assert "mm" in texts.split() or "mm" in path.stem, "R12 has no unit field: say mm"
+        # This edition has no unit field: a text, the comment on top or the file's name tells.
+        told = [t.dxf.text for t in doc.modelspace().query("TEXT")]
+        with open(path, encoding="cp1252") as lines:
+            told += [next(lines), next(lines), path.stem.replace("-", " ")]
+        words = " ".join(told).split()
+        assert "mm" in words or "millimetres" in words, "no unit is told"
     else:
         assert doc.header["$INSUNITS"] == ezdxf.units.MM, doc.header["$INSUNITS"]
         assert doc.header["$MEASUREMENT"] == 1, "metric"

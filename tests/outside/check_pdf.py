@@ -145,7 +145,14 @@ def tiles(path, dxf):
         crosses = [marks(p) for p in pdf.pages]
         inks = [page_ink(p) for p in pdf.pages]
         sizes = [(float(p.width) * PT, float(p.height) * PT) for p in pdf.pages]
-    places = lay_out(crosses) if len(inks) > 1 else [np.zeros(2)]
+    if len(inks) > 1:
+        # A page without marks is not taped: the key to the others.
+        taped_pages = [n for n, found in enumerate(crosses) if found]
+        assert taped_pages, "several pages and no register mark"
+        crosses, inks, sizes = ([a[n] for n in taped_pages] for a in (crosses, inks, sizes))
+        places = lay_out(crosses)
+    else:
+        taped_pages, places = [0], [np.zeros(2)]
     laid = []
     for n, (ink, place, size) in enumerate(zip(inks, places, sizes)):
         sheet = translate(box(0, 0, *size), *place)
@@ -171,7 +178,7 @@ def tiles(path, dxf):
         if style in own:
             over = line.difference(drawing).length
             assert over <= TAPED_SLACK, f"{over:.3f} mm of {style} that the DXF does not have"
-    inked(path, places, [(use, s.line()) for use, s in strokes if use == "cut"], at)
+    inked(path, taped_pages, places, [(use, s.line()) for use, s in strokes if use == "cut"], at)
 
 
 def tape_shift(strokes, laid):
@@ -199,13 +206,13 @@ def tape_shift(strokes, laid):
     return np.median(near, axis=0)
 
 
-def inked(path, places, lines, at):
+def inked(path, numbers, places, lines, at):
     """What is really on paper: each point of a cut line is dark on some page."""
     doc = pypdfium2.PdfDocument(path)
     pixel = 25.4 / INK_DPI
     dark = []
-    for page in doc:
-        image = page.render(scale=INK_DPI / 72).to_pil().convert("L")
+    for n in numbers:
+        image = doc[n].render(scale=INK_DPI / 72).to_pil().convert("L")
         dark.append(np.asarray(image) < 200)
     for use, line in lines:
         # Off the ends: two lines meet there and one would cover for the other.

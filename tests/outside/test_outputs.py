@@ -30,7 +30,7 @@ def test_true_size_pages(made):
 def test_tiled_pages(made):
     for piece in made.pieces():
         path = made.pdf(piece, "tiles")
-        check_pdf.title(path, made.title())
+        check_pdf.title(path, piece["name"])
         check_pdf.tiles(path, made.dxf(piece))
 
 
