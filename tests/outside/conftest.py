@@ -11,7 +11,6 @@ from outputs import BINARY, EXAMPLES, make
 def pytest_generate_tests(metafunc):
     if "job" in metafunc.fixturenames:
         jobs = sorted(EXAMPLES.glob("*.kdl"))
-        assert jobs, "no examples to make"
         metafunc.parametrize("job", jobs, ids=[j.stem for j in jobs], scope="session")
 
 
