@@ -1,5 +1,6 @@
 """True-size pages against the DXF, as a person with a ruler and a roll of tape would use them."""
 
+import itertools
 import math
 import xml.etree.ElementTree as xml
 from collections import Counter, defaultdict, deque
@@ -13,7 +14,8 @@ from drawn import PT, Ink, open_pdf, page_ink, read_dxf
 
 PLACE_SLACK = 0.01
 TAPED_SLACK = 0.05
-CROSS_MOST = 15.0
+ARM_MOST = 40.0
+LABEL_MOST = 5.0
 INK_DPI = 200
 DRAWN_USES = ("cut", "crease-inward", "crease-outward", "perforation")
 
@@ -86,10 +88,9 @@ def true_size(path, dxf):
 
 
 def marks(page) -> dict[str, tuple]:
-    """Register marks of a page: label -> centre. A mark is an upright cross of two equal short
-    lines; its label is the word nearest to it."""
-    ink = [i for i in page_ink(page) if i.straight]
-    short = [i for i in ink if 1 < math.dist(*i.points) <= CROSS_MOST]
+    """Register marks of a page: label -> centre. A mark is an upright cross of two short lines
+    drawn alike; its label is the word nearest to it."""
+    short = [i for i in page_ink(page) if i.straight and math.dist(*i.points) <= ARM_MOST]
     level = [i for i in short if abs(i.points[0][1] - i.points[1][1]) < 1e-3]
     plumb = [i for i in short if abs(i.points[0][0] - i.points[1][0]) < 1e-3]
     height = float(page.height)
@@ -101,16 +102,15 @@ def marks(page) -> dict[str, tuple]:
         for w in page.extract_words()
     ]
     out = {}
-    for h in level:
-        for v in plumb:
-            middle_h, middle_v = np.mean(h.points, axis=0), np.mean(v.points, axis=0)
-            same = math.isclose(math.dist(*h.points), math.dist(*v.points), abs_tol=0.01)
-            if same and math.dist(middle_h, middle_v) < PLACE_SLACK:
-                at = tuple((middle_h + middle_v) / 2)
-                distance, label = min((b.distance(Point(at)), text) for text, b in words)
-                assert distance < CROSS_MOST, f"a register mark without a label at {at}"
-                assert label not in out, f"two register marks {label} on one page"
-                out[label] = at
+    for h, v in itertools.product(level, plumb):
+        at = (np.mean(v.points, axis=0)[0], np.mean(h.points, axis=0)[1])
+        across, up = sorted(p[0] for p in h.points), sorted(p[1] for p in v.points)
+        inside = across[0] + 1 < at[0] < across[1] - 1 and up[0] + 1 < at[1] < up[1] - 1
+        if h.style == v.style and inside:
+            distance, label = min((b.distance(Point(at)), text) for text, b in words)
+            assert distance < LABEL_MOST, f"a register mark without a label at {at}"
+            assert label not in out, f"two register marks {label} on one page"
+            out[label] = at
     return out
 
 
