@@ -10,6 +10,8 @@ import numpy as np
 import trimesh
 from manifold3d import Error, Manifold, Mesh64, OpType
 
+from outputs import ROOM_NODE
+
 VOLUME_SLACK = 0.5
 DEPTH_SLACK = 0.01
 HERE = Path(__file__).resolve().parent
@@ -55,13 +57,13 @@ def local(node):
     return out
 
 
-def to_case(points):
-    """World metres, y up, to case millimetres, z up."""
+def to_mm(points):
+    """World metres, y up, to millimetres, z up."""
     return 1000.0 * np.column_stack([points[:, 0], -points[:, 2], points[:, 1]])
 
 
 def panels(path) -> dict[str, Manifold]:
-    """Node name -> its solid in case coordinates, mm."""
+    """Node name -> its solid, mm, z up."""
     doc, blob = chunks(path)
     out: dict[str, Manifold] = {}
 
@@ -76,7 +78,7 @@ def panels(path) -> dict[str, Manifold]:
                 corners = accessor(doc, blob, primitive["indices"]).astype(np.uint64)
                 # Corners are written once per face normal; a solid needs them once.
                 unique, back = np.unique(points, axis=0, return_inverse=True)
-                placed = to_case(unique @ world[:3, :3].T + world[:3, 3])
+                placed = to_mm(unique @ world[:3, :3].T + world[:3, 3])
                 triangles = back.reshape(-1)[corners].reshape(-1, 3).astype(np.uint64)
                 solid = Manifold(Mesh64(np.ascontiguousarray(placed), triangles))
                 name = node.get("name")
@@ -100,7 +102,7 @@ def apart(a, b):
 def read_alike(path, solids):
     """A second reader places the same nodes in the same space."""
     scene = trimesh.load(path, force="scene", process=False)
-    low, high = to_case(scene.bounds.astype(float))
+    low, high = to_mm(scene.bounds.astype(float))
     low, high = np.minimum(low, high), np.maximum(low, high)
     boxes = np.array([s.bounding_box() for s in solids.values()])
     assert np.allclose(low, boxes[:, :3].min(axis=0), atol=0.01)
@@ -125,13 +127,14 @@ def intrusion_depth(hit, low, high):
     return min(min(box[i + 3] - low[i], high[i] - box[i]) for i in range(3))
 
 
-def room(solids, report, accepted):
-    low, high = report["room"]["min"], report["room"]["max"]
-    cuboid = Manifold.cube([b - a for a, b in zip(low, high)]).translate(low)
-    assert cuboid.volume() > 0
+def room(solids, block, report, accepted):
+    low, high = np.array(block.bounding_box()[:3]), np.array(block.bounding_box()[3:])
+    told = np.abs(np.subtract(report["room"]["max"], report["room"]["min"]))
+    assert np.allclose(sorted(high - low), sorted(told), atol=1e-3), (high - low, told)
+    assert np.isclose(block.volume(), np.prod(told), rtol=1e-5), "the room is no upright block"
     seen = set()
     for name, solid in solids.items():
-        hit = solid ^ cuboid
+        hit = solid ^ block
         volume = hit.volume()
         if volume <= VOLUME_SLACK:
             continue
@@ -157,5 +160,6 @@ def validate(*paths):
 def check(path, report, parents, accepted):
     solids = panels(path)
     read_alike(path, solids)
+    block = solids.pop(ROOM_NODE)
     board_in_board(solids, parents)
-    room(solids, report, accepted)
+    room(solids, block, report, accepted)

@@ -17,6 +17,7 @@ FIGURES = {
     "crease_length": ("crease-inward", "crease-outward"),
     "perforation_length": ("perforation",),
 }
+ROOM_NODE = "asked clear room"
 INTRUSION = "intrusion"
 """Word in the code of the finding that names board the trade accepts in the asked room."""
 

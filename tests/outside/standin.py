@@ -12,7 +12,7 @@ import numpy as np
 import trimesh
 
 from drawn import PT, Stroke
-from outputs import ROOT, Folder
+from outputs import ROOM_NODE, ROOT, Folder
 
 sys.path.insert(0, str(ROOT / "benches/peer"))
 import itertools
@@ -49,6 +49,7 @@ class Plan:
     lift: dict = field(default_factory=dict)
     """Panel name -> shift in case mm."""
     open_solid: str | None = None
+    room_grows: tuple = (0.0, 0.0, 0.0)
 
     def __post_init__(self):
         self.blank = peer.draw(self.ask)
@@ -247,4 +248,8 @@ def _glb(plan, path):
         if plan.open_solid == panel.name:
             mesh.update_faces(np.arange(len(mesh.faces)) > 0)
         scene.add_geometry(mesh, node_name=panel.name, geom_name=panel.name)
+    low, high = peer.room_of(blank, ask)
+    room = trimesh.creation.box(bounds=[low, np.add(high, plan.room_grows)])
+    room.apply_transform(to_world)
+    scene.add_geometry(room, node_name=ROOM_NODE, geom_name=ROOM_NODE)
     path.write_bytes(scene.export(file_type="glb"))
