@@ -137,6 +137,7 @@ def test_title_cannot_lead_out_of_the_folder(place, title):
     outside = {p.name for p in place.rglob("*") if p.is_file() and place / "out" not in p.parents}
     assert outside == {"job.kdl", "style.kdl"}
     assert all(p.parent == place / "out" for p in written(place))
+    assert bool(written(place)) == (done.returncode == 0)
     if done.returncode == 0:
         for path in written(place):
             complete.check(path)
@@ -148,6 +149,7 @@ def test_long_title(place):
     done = make(place)
     assert b"panicked" not in done.stderr
     assert done.returncode in (0, 2), done.stderr
+    assert bool(written(place)) == (done.returncode == 0)
     for path in written(place):
         complete.check(path)
 
