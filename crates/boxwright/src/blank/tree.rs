@@ -46,6 +46,15 @@ pub(super) struct GivenValue {
     pub drivers: Vec<String>,
 }
 
+/// Something cut in a panel, with the scope of the part it comes from.
+#[derive(Clone, Debug)]
+pub(super) struct Cut<'a> {
+    pub item: &'a Item,
+    pub mirrored: bool,
+    pub given: Given,
+    pub prefix: Option<String>,
+}
+
 /// A panel with its numbers.
 #[derive(Clone, Debug)]
 pub(super) struct Branch<'a> {
@@ -55,8 +64,10 @@ pub(super) struct Branch<'a> {
     pub edge: Edge,
     pub mirrored: bool,
     pub given: Given,
+    /// What the names of everything on it start with, when a part was put here.
+    pub prefix: Option<String>,
     /// Panels of parts put on it, and their other items, with the part's own scope.
-    pub items: Vec<(&'a Item, bool, Given)>,
+    pub items: Vec<Cut<'a>>,
     pub fold: FoldWay,
     pub angle: f64,
     pub raise: f64,
@@ -204,6 +215,7 @@ impl<'a> Grower<'a> {
             edge: Edge::Near,
             mirrored: false,
             given: Arc::clone(none),
+            prefix: None,
             items: Vec::new(),
             fold: FoldWay::Flat,
             angle: 0.0,
@@ -255,10 +267,10 @@ impl<'a> Grower<'a> {
     fn carry(&mut self, i: usize) -> Result<(), Diag> {
         let given = Arc::clone(&self.branches[i].given);
         let mirrored = self.branches[i].mirrored;
-        let prefix = None;
+        let prefix = self.branches[i].prefix.clone();
         let first = self.branches.len();
         let def: &'a PanelDef = self.branches[i].def;
-        self.collect(i, &def.items, mirrored, &given, prefix)?;
+        self.collect(i, &def.items, mirrored, &given, prefix.as_deref())?;
         let last = self.branches.len();
         for c in first..last {
             let b = &self.branches[c];
@@ -314,9 +326,12 @@ impl<'a> Grower<'a> {
             match item {
                 Item::Panel(def) => self.hang(parent, def, mirrored, given, prefix)?,
                 Item::Use(used) => self.put(parent, used, mirrored, given, prefix)?,
-                other => self.branches[parent]
-                    .items
-                    .push((other, mirrored, Arc::clone(given))),
+                other => self.branches[parent].items.push(Cut {
+                    item: other,
+                    mirrored,
+                    given: Arc::clone(given),
+                    prefix: prefix.map(str::to_owned),
+                }),
             }
         }
         Ok(())
@@ -468,6 +483,7 @@ impl<'a> Grower<'a> {
             edge,
             mirrored,
             given: Arc::clone(given),
+            prefix: prefix.map(str::to_owned),
             items: Vec::new(),
             fold: def.fold,
             angle,
@@ -560,7 +576,7 @@ impl<'a> Grower<'a> {
 }
 
 /// Two words of a panel's name; `as=""` gives a part no prefix.
-fn joined(prefix: &str, own: &str) -> String {
+pub(super) fn joined(prefix: &str, own: &str) -> String {
     if prefix.is_empty() {
         own.to_owned()
     } else {
@@ -691,16 +707,16 @@ impl Branch<'_> {
 pub(super) fn corner_cuts<'a>(
     b: &'a Branch<'_>,
 ) -> impl Iterator<Item = (&'a [crate::style::Corner], &'a CornerCut, bool, &'a Given)> {
-    b.items.iter().filter_map(|(i, m, g)| match i {
-        Item::Corner(c, cut) => Some((c.as_slice(), cut, *m, g)),
+    b.items.iter().filter_map(|x| match x.item {
+        Item::Corner(c, cut) => Some((c.as_slice(), cut, x.mirrored, &x.given)),
         _ => None,
     })
 }
 
 /// The outline path given for a branch, if any.
 pub(super) fn outline_path<'a>(b: &'a Branch<'_>) -> Option<(&'a PathDef, bool, &'a Given)> {
-    b.items.iter().find_map(|(i, m, g)| match i {
-        Item::Outline(p) => Some((p, *m, g)),
+    b.items.iter().find_map(|x| match x.item {
+        Item::Outline(p) => Some((p, x.mirrored, &x.given)),
         _ => None,
     })
 }

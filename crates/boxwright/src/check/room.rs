@@ -62,11 +62,33 @@ pub(super) fn room(scene: &Scene<'_>) -> Found {
     }
     let mut sizes = [0.0; 3];
     for axis in 0..3 {
-        let way = |end: usize| free[axis][end].map_or(f64::INFINITY, |(w, _)| w);
+        let way = |end: usize| match free[axis][end] {
+            Some((w, _)) => w,
+            None => rim(scene, &free, axis, end),
+        };
         sizes[axis] = asked[axis] + way(0) + way(1);
         findings.push(size(scene, axis, asked[axis], sizes[axis], free[axis]));
     }
     Found { sizes, findings }
+}
+
+/// Where nothing closes the room: how far the lowest of the walls round it rises past the asked
+/// block (negative when it ends short of it).
+fn rim(scene: &Scene<'_>, free: &[[Option<(f64, usize)>; 2]; 3], axis: usize, end: usize) -> f64 {
+    let walls = (0..3)
+        .filter(|k| *k != axis)
+        .flat_map(|k| free[k].iter().flatten());
+    let room = &scene.folder.room;
+    walls
+        .map(|(_, i)| {
+            let b = &scene.bodies[*i];
+            if end == 1 {
+                b.max[axis] - room.max[axis]
+            } else {
+                room.min[axis] - b.min[axis]
+            }
+        })
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// Least and greatest coordinate of the part of a body inside a column along an axis.
@@ -198,19 +220,21 @@ fn size(
         Measure::Mm(Length::mm(asked)),
     );
     if stops.len() < 2 {
+        let holds = found.is_finite() && found >= asked - 10.0 * SLACK_MM;
         return Finding::new(
             code,
-            Verdict::Caution,
-            format!(
-                "nothing closes the {} on {}",
-                NAMES[axis],
-                if stops.is_empty() {
-                    "either side"
-                } else {
-                    "one side"
-                }
-            ),
+            if holds { Verdict::Pass } else { Verdict::Fail },
+            if holds {
+                format!(
+                    "clear {}: {} to the rim of the open side",
+                    NAMES[axis],
+                    scene.mm(found)
+                )
+            } else {
+                format!("the walls end short of the asked {}", NAMES[axis])
+            },
         )
+        .measured(measured.0, measured.1)
         .panels(names);
     }
     if found >= asked - 10.0 * SLACK_MM && worst.is_none_or(|(_, w)| *w >= -10.0 * SLACK_MM) {
