@@ -34,12 +34,14 @@ pub(super) fn stage(
     let crush = brief.board.limits.crush;
     let movers = Movers::new(folder, stage);
     let mut found = Vec::new();
-    let panels = movers.present(plan);
+    let panels = movers.all();
     let mut worst_pass: Option<f64> = None;
     for i in 0..panels.len() {
         for j in i + 1..panels.len() {
             let (a, b) = (panels[i], panels[j]);
-            if related(plan, a, b) {
+            if related(plan, a, b)
+                || (a.piece != b.piece && (movers.waits(a.piece) || movers.waits(b.piece)))
+            {
                 continue;
             }
             let speed = movers.speed(a, b);
@@ -184,15 +186,18 @@ impl<'a, 'p> Movers<'a, 'p> {
         }
     }
 
-    fn present(&self, plan: &Plan) -> Vec<PanelRef> {
-        let angles = within_stage(self.folder, self.stage, 0.0);
-        let mut all = Vec::new();
-        for (piece, b) in plan.pieces.iter().enumerate() {
-            if angles.away[piece].is_some() {
-                all.extend((0..b.panels.len()).map(|panel| PanelRef { piece, panel }));
-            }
-        }
-        all
+    fn all(&self) -> Vec<PanelRef> {
+        let pieces = &self.folder.plan.pieces;
+        (0..pieces.len())
+            .flat_map(|piece| {
+                (0..pieces[piece].panels.len()).map(move |panel| PanelRef { piece, panel })
+            })
+            .collect()
+    }
+
+    /// Whether a piece waits beside the case all through the stage.
+    fn waits(&self, piece: usize) -> bool {
+        self.folder.stations[self.stage].away[piece].is_none()
     }
 
     /// Chain from a panel up to its root.
