@@ -1,24 +1,16 @@
 //! The job: one case to be made. Asked size, style and its parameters, board, machine, quantity.
 
-use crate::blank::Creasing;
+use crate::board::Creasing;
 use crate::diag::{Diag, Outcome, Place};
 use crate::expr::{Expr, parse_quantity};
 use crate::read::{Field, Node, parse};
 use crate::source::Text;
+pub use crate::style::Named;
 use crate::style::{Formula, place_error};
 use crate::units::{Dim, Length};
 
 /// Names of the three asked sizes, in the trade's order.
 pub const ASKED: [&str; 3] = ["length", "width", "depth"];
-
-/// A name as written in the job.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Named {
-    /// The name.
-    pub name: String,
-    /// Where it stands.
-    pub place: Place,
-}
 
 /// One case to be made.
 #[derive(Clone, Debug, PartialEq)]

@@ -14,18 +14,34 @@
 //! Every stage is a plain function from values to values. The library opens no file, reads no
 //! clock or environment, starts no thread and prints nothing.
 
+// Used by everything; each uses only those before it.
+
 pub mod diag;
-pub mod expr;
-pub mod geom;
-pub mod read;
-pub mod source;
+
 pub mod units;
 
-pub mod blank;
+pub mod source;
+
+pub mod geom;
+
+pub mod expr;
+
+pub mod read;
+
+// The pipeline; each uses only those before it. `tests/order.rs` holds this order.
+
 pub mod board;
-pub mod brief;
-pub mod check;
-pub mod emit;
-pub mod fold;
-pub mod job;
+
 pub mod style;
+
+pub mod job;
+
+pub mod blank;
+
+pub mod brief;
+
+pub mod fold;
+
+pub mod check;
+
+pub mod emit;

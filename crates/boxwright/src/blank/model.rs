@@ -4,17 +4,8 @@ use serde::Serialize;
 
 pub use crate::board::Creasing;
 use crate::geom::{DVec2, Path, Placement, Rect};
+pub use crate::style::FoldSide;
 use crate::units::{Angle, Area, Length, Mass};
-
-/// Which way a crease turns its panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum FoldSide {
-    /// Toward the inside face: a valley seen from it.
-    Inward,
-    /// Away from the inside face: a mountain seen from it.
-    Outward,
-}
 
 /// A crease of the blank.
 #[derive(Clone, Debug, PartialEq)]

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::blank::FoldSide;
+use serde::Serialize;
+
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
@@ -37,6 +38,15 @@ pub fn place_error(place: &Place, exact: bool, e: &ExprError) -> Diag {
     let mut d = Diag::error(e.code, e.message.clone()).at(at);
     d.help.clone_from(&e.help);
     d
+}
+
+/// A name as written, with its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named {
+    /// The name.
+    pub name: String,
+    /// Where it stands.
+    pub place: Place,
 }
 
 /// A named length, angle, number or choice that the user may set.
@@ -198,6 +208,16 @@ pub enum Along {
     Left,
     /// From its own right end of the edge.
     Right,
+}
+
+/// Which way a crease turns its panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FoldSide {
+    /// Toward the inside face: a valley seen from it.
+    Inward,
+    /// Away from the inside face: a mountain seen from it.
+    Outward,
 }
 
 /// Which way a panel folds.
