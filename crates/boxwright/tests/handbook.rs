@@ -42,11 +42,26 @@ fn panels_take_t_and_walls_t_or_3t() {
                 ("side-2", w, d + t),
             ] {
                 let p = panel(&plan, wall);
-                same(&format!("{name} {wall} width"), p.reach.to_mm(), inside + t, NEAR);
-                same(&format!("{name} {wall} height"), p.breadth.to_mm(), height, NEAR);
+                same(
+                    &format!("{name} {wall} width"),
+                    p.reach.to_mm(),
+                    inside + t,
+                    NEAR,
+                );
+                same(
+                    &format!("{name} {wall} height"),
+                    p.breadth.to_mm(),
+                    height,
+                    NEAR,
+                );
             }
             // Flaps from their crease: half of what the short wall measures there, (W + t) / 2.
-            same("flap", panel(&plan, "front top").reach.to_mm(), (w + t) / 2.0, NEAR);
+            same(
+                "flap",
+                panel(&plan, "front top").reach.to_mm(),
+                (w + t) / 2.0,
+                NEAR,
+            );
         }
     }
 }

@@ -65,7 +65,12 @@ fn developed(inside: [f64; 3], c: f64) {
         same(&format!("{name} reach"), p.reach.to_mm(), reach, NEAR);
     }
     let f = &plan.pieces[0].figures;
-    same("blank length", f.length.to_mm(), 2.0 * l + 2.0 * w - c + l / 4.0, NEAR);
+    same(
+        "blank length",
+        f.length.to_mm(),
+        2.0 * l + 2.0 * w - c + l / 4.0,
+        NEAR,
+    );
     // Whichever flap sticks out further: outer on the raised wall, inner on the plain one.
     let tall = (raised + w - 2.0 * c).max(d + 2.0 * l / 3.0);
     same("blank width", f.width.to_mm(), tall, NEAR);
@@ -76,9 +81,19 @@ fn developed_lengths_with_c_of_one_caliper() {
     SETS.into_iter().for_each(|s| developed(s, T));
     // The worked numbers themselves: 508 - c + 38.1; walls 76.2; inner flap 50.8.
     let plan = case(SETS[0], T).plan();
-    same("blank length", plan.pieces[0].figures.length.to_mm(), 508.0 - T + 38.1, NEAR);
+    same(
+        "blank length",
+        plan.pieces[0].figures.length.to_mm(),
+        508.0 - T + 38.1,
+        NEAR,
+    );
     same("wall", panel(&plan, "side-1").breadth.to_mm(), 76.2, NEAR);
-    same("inner flap", panel(&plan, "side-1 top").reach.to_mm(), 50.8, NEAR);
+    same(
+        "inner flap",
+        panel(&plan, "side-1 top").reach.to_mm(),
+        50.8,
+        NEAR,
+    );
 }
 
 #[test]
@@ -128,7 +143,10 @@ fn with_a_smaller_c_the_lap_overlaps_its_wall_by_t_less_c() {
         assert_ne!(glued[0].verdict, Verdict::Pass, "c {c}");
         same("lap against front", mm(glued[0]), c - T, NEAR);
         assert!(
-            glued[0].cure.as_ref().is_some_and(|s| s.contains("`short`")),
+            glued[0]
+                .cure
+                .as_ref()
+                .is_some_and(|s| s.contains("`short`")),
             "{:?}",
             glued[0].cure
         );

@@ -180,9 +180,9 @@ pub fn outside(plan: &SoundPlan) -> [f64; 3] {
     let (mut lo, mut hi) = (DVec3::INFINITY, DVec3::NEG_INFINITY);
     for slab in folder.slabs(folder.last()) {
         let t = slab.shape.caliper;
-        let rigid = slab.shape.rings[0].iter().flat_map(|q| {
-            [0.0, -t].map(|z| slab.frame.transform_point3(q.extend(z)))
-        });
+        let rigid = slab.shape.rings[0]
+            .iter()
+            .flat_map(|q| [0.0, -t].map(|z| slab.frame.transform_point3(q.extend(z))));
         for p in rigid.chain(slab.wedges.iter().flat_map(|w| w.0)) {
             lo = lo.min(p);
             hi = hi.max(p);
