@@ -82,6 +82,12 @@ impl<'a> Folder<'a> {
         self.flat[piece][panel]
     }
 
+    /// The direction a piece comes in against, in case coordinates: it starts out along it.
+    #[must_use]
+    pub fn enters_along(&self, piece: usize) -> DVec3 {
+        self.enters[piece]
+    }
+
     /// The finished case's angles.
     #[must_use]
     pub fn last(&self) -> &Angles {
