@@ -6,15 +6,7 @@ pub use crate::board::Creasing;
 use crate::geom::{DVec2, Path, Placement, Rect};
 use crate::units::{Angle, Area, Length, Mass};
 
-/// Which way a crease turns its panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum FoldSide {
-    /// Toward the inside face: a valley seen from it.
-    Inward,
-    /// Away from the inside face: a mountain seen from it.
-    Outward,
-}
+pub use crate::style::FoldSide;
 
 /// A crease of the blank.
 #[derive(Clone, Debug, PartialEq)]
