@@ -5,6 +5,9 @@
 //! steps exactly that far and cannot jump over a hit. Once they touch it goes on in steps small
 //! enough that no point moves further than a sixth of the caliper, and keeps the deepest value.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
 use super::scene::Solids;
 use super::solid::{Solid, apart};
 use super::{Finding, Measure, Verdict};
@@ -139,7 +142,8 @@ struct Movers<'a, 'p> {
     travel: Vec<f64>,
     /// Per piece and panel: farthest corner from the panel's own hinge line.
     radius: Vec<Vec<f64>>,
-    frames: std::cell::RefCell<Vec<(u64, std::rc::Rc<Vec<Vec<DAffine3>>>)>>,
+    /// Frames at every [`COARSE`]th tick asked so far.
+    frames: RefCell<Vec<Option<Rc<Frames>>>>,
 }
 
 impl<'a, 'p> Movers<'a, 'p> {
@@ -182,7 +186,7 @@ impl<'a, 'p> Movers<'a, 'p> {
             rate,
             travel,
             radius,
-            frames: std::cell::RefCell::new(Vec::new()),
+            frames: RefCell::new(vec![None; (TICKS / COARSE) as usize + 1]),
         }
     }
 
@@ -252,27 +256,28 @@ impl<'a, 'p> Movers<'a, 'p> {
         self.folder.flat_of(piece, panel)
     }
 
-    fn at(&self, s: f64) -> std::rc::Rc<Vec<Vec<DAffine3>>> {
-        let key = s.to_bits();
-        if let Some((_, f)) = self.frames.borrow().iter().rev().find(|(k, _)| *k == key) {
-            return std::rc::Rc::clone(f);
+    fn at(&self, tick: u32) -> Rc<Frames> {
+        let share = f64::from(tick) / f64::from(TICKS);
+        let fresh = || {
+            Rc::new(
+                self.folder
+                    .frames(&within_stage(self.folder, self.stage, share)),
+            )
+        };
+        if !tick.is_multiple_of(COARSE) {
+            return fresh();
         }
-        let frames = std::rc::Rc::new(self.folder.frames(&within_stage(
-            self.folder,
-            self.stage,
-            s,
-        )));
-        let mut kept = self.frames.borrow_mut();
-        if kept.len() > 64 {
-            kept.clear();
-        }
-        kept.push((key, std::rc::Rc::clone(&frames)));
-        frames
+        let slot = &mut self.frames.borrow_mut()[(tick / COARSE) as usize];
+        Rc::clone(slot.get_or_insert_with(fresh))
     }
 }
 
-/// Shares of a stage are asked on this grid, so that pairs share their frames.
-const GRID: f64 = 1024.0;
+type Frames = Vec<Vec<DAffine3>>;
+
+/// A stage is walked in this many ticks.
+const TICKS: u32 = 1 << 16;
+/// Long steps end on a multiple of this, so that pairs share the frames computed there.
+const COARSE: u32 = 64;
 
 fn advance(
     movers: &Movers<'_, '_>,
@@ -282,11 +287,11 @@ fn advance(
     caliper: f64,
 ) -> Option<Hit> {
     let mut worst: Option<Hit> = None;
-    let fine = (caliper / 6.0 / speed * GRID).floor().max(1.0);
-    let mut tick = 0.0;
-    while tick <= GRID {
-        let s = tick / GRID;
-        let frames = movers.at(s);
+    let per_mm = f64::from(TICKS) / speed;
+    let fine = ticks(caliper / 6.0 * per_mm).max(1);
+    let mut tick = 0;
+    loop {
+        let frames = movers.at(tick);
         let (fa, fb) = (frames[a.piece][a.panel], frames[b.piece][b.panel]);
         let mut gap = f64::INFINITY;
         for x in sa {
@@ -297,7 +302,7 @@ fn advance(
                     if gap < -SLACK_MM && worst.as_ref().is_none_or(|w| -gap > w.depth) {
                         worst = Some(Hit {
                             depth: -gap,
-                            share: s,
+                            share: f64::from(tick) / f64::from(TICKS),
                             axis: m.axis,
                             at: (fa.transform_point3(x.centre) + fb.transform_point3(y.centre))
                                 * 0.5,
@@ -306,11 +311,28 @@ fn advance(
                 }
             }
         }
-        if tick >= GRID {
+        if tick >= TICKS {
             break;
         }
-        let step = (gap / speed * GRID).floor().max(fine);
-        tick = (tick + step).min(GRID);
+        let step = ticks(gap * per_mm).max(fine);
+        let next = tick + step;
+        // Round a long step down to shared frames; never up, or it could pass a hit.
+        tick = if step > COARSE {
+            next / COARSE * COARSE
+        } else {
+            next
+        }
+        .min(TICKS);
     }
     worst
+}
+
+/// Whole ticks in a span, none for a negative one.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "clamped to the ticks of a stage"
+)]
+fn ticks(span: f64) -> u32 {
+    span.floor().clamp(0.0, f64::from(TICKS)) as u32
 }
