@@ -21,7 +21,6 @@ use crate::units::{Length, SLACK_MM, trimmed};
 struct Hit {
     depth: f64,
     share: f64,
-    axis: DVec3,
     at: DVec3,
 }
 
@@ -47,8 +46,8 @@ pub(super) fn stage(
             {
                 continue;
             }
-            let speed = movers.speed(a, b);
-            if speed <= 0.0 {
+            let course = movers.course(a, b);
+            if course.speed <= 0.0 {
                 continue;
             }
             let (sa, sb) = (&solids[a.piece][a.panel], &solids[b.piece][b.panel]);
@@ -56,7 +55,7 @@ pub(super) fn stage(
                 &movers,
                 (a, sa),
                 (b, sb),
-                speed,
+                &course,
                 brief.material.caliper.to_mm(),
             ) else {
                 continue;
@@ -94,7 +93,6 @@ pub(super) fn stage(
                 "seen {} of the way through stage {stage}; hold it aside there, or give it more play",
                 percent(hit.share)
             ));
-            let _ = hit.axis;
             found.push(f);
         }
     }
@@ -214,16 +212,58 @@ impl<'a, 'p> Movers<'a, 'p> {
         chain
     }
 
-    /// A bound on how fast any point of one moves against the other, in mm per unit of stage.
-    fn speed(&self, a: PanelRef, b: PanelRef) -> f64 {
+    /// How two panels move against each other.
+    fn course(&self, a: PanelRef, b: PanelRef) -> Course {
         if a.piece != b.piece {
-            let own = |r: PanelRef| self.chain_speed(r, None);
+            let turning = self.chain_speed(a, None) + self.chain_speed(b, None);
             let travel = self.travel[a.piece] + self.travel[b.piece];
-            return own(a) + own(b) + travel;
+            let one = if self.travel[a.piece] > 0.0 {
+                a.piece
+            } else {
+                b.piece
+            };
+            let both = self.travel[a.piece] > 0.0 && self.travel[b.piece] > 0.0;
+            let way = if turning == 0.0 && !both {
+                Way::Straight(self.folder.entering(one))
+            } else {
+                Way::Any
+            };
+            return Course {
+                speed: turning + travel,
+                way,
+            };
         }
         let (ca, cb) = (self.chain(a), self.chain(b));
         let meet = ca.iter().find(|p| cb.contains(p)).copied();
-        self.chain_speed(a, meet) + self.chain_speed(b, meet)
+        let speed = self.chain_speed(a, meet) + self.chain_speed(b, meet);
+        if speed == 0.0 {
+            return Course {
+                speed,
+                way: Way::Any,
+            };
+        }
+        let frames = self.at(0);
+        let frames = &frames[a.piece];
+        let base = meet.map_or(DAffine3::IDENTITY, |m| frames[m]);
+        let mut axes = ca
+            .iter()
+            .take_while(|p| Some(**p) != meet)
+            .chain(cb.iter().take_while(|p| Some(**p) != meet))
+            .filter(|p| self.rate[a.piece][**p] > 0.0)
+            .map(|p| base.matrix3.transpose() * frames[*p].matrix3.x_axis);
+        let way = match (axes.next(), meet) {
+            (Some(first), Some(m)) if axes.all(|x| x.cross(first).length_squared() < 1e-20) => {
+                Way::About(
+                    first,
+                    PanelRef {
+                        piece: a.piece,
+                        panel: m,
+                    },
+                )
+            }
+            _ => Way::Any,
+        };
+        Course { speed, way }
     }
 
     /// Speed of the panel's points against the panel `top` it hangs on (or its root): the sum over
@@ -279,42 +319,78 @@ const TICKS: u32 = 1 << 16;
 /// Long steps end on a multiple of this, so that pairs share the frames computed there.
 const COARSE: u32 = 64;
 
+/// How a pair moves against each other over a whole stage.
+struct Course {
+    /// No point of one moves faster than this against the other, in mm per stage.
+    speed: f64,
+    way: Way,
+}
+
+/// What is known of the direction of the movement.
+enum Way {
+    /// Nothing.
+    Any,
+    /// All turning hinges are parallel to this direction, which keeps still in that panel's frame:
+    /// along a direction n nothing moves faster than `speed |n x axis|`.
+    About(DVec3, PanelRef),
+    /// All movement is along this direction in case coordinates.
+    Straight(DVec3),
+}
+
+impl Course {
+    /// Greatest speed along a direction given in case coordinates.
+    fn along(&self, n: DVec3, frames: &Frames) -> f64 {
+        match &self.way {
+            Way::Any => self.speed,
+            Way::Straight(d) => self.speed * n.dot(*d).abs(),
+            Way::About(axis, m) => {
+                let n = frames[m.piece][m.panel].matrix3.transpose() * n;
+                self.speed * n.cross(*axis).length().min(1.0)
+            }
+        }
+    }
+}
+
 fn advance(
     movers: &Movers<'_, '_>,
     (a, sa): (PanelRef, &[Solid]),
     (b, sb): (PanelRef, &[Solid]),
-    speed: f64,
+    course: &Course,
     caliper: f64,
 ) -> Option<Hit> {
     let mut worst: Option<Hit> = None;
-    let per_mm = f64::from(TICKS) / speed;
-    let fine = ticks(caliper / 6.0 * per_mm).max(1);
+    let whole = f64::from(TICKS);
+    let fine = ticks(caliper / 6.0 / course.speed * whole).max(1);
     let mut tick = 0;
     loop {
         let frames = movers.at(tick);
         let (fa, fb) = (frames[a.piece][a.panel], frames[b.piece][b.panel]);
-        let mut gap = f64::INFINITY;
+        // How far every pair of pieces allows to go on, in ticks.
+        let mut free = whole;
         for x in sa {
             for y in sb {
-                let m = apart(x, fa, y, fb, gap.max(0.0));
-                if m.gap < gap {
-                    gap = m.gap;
-                    if gap < -SLACK_MM && worst.as_ref().is_none_or(|w| -gap > w.depth) {
+                let m = apart(x, fa, y, fb, free / whole * course.speed);
+                if m.gap < -SLACK_MM {
+                    free = 0.0;
+                    if worst.as_ref().is_none_or(|w| -m.gap > w.depth) {
                         worst = Some(Hit {
-                            depth: -gap,
-                            share: f64::from(tick) / f64::from(TICKS),
-                            axis: m.axis,
+                            depth: -m.gap,
+                            share: f64::from(tick) / whole,
                             at: (fa.transform_point3(x.centre) + fb.transform_point3(y.centre))
                                 * 0.5,
                         });
                     }
+                    continue;
                 }
+                // Faces that slide on each other keep their distance along the normal.
+                let along = course.along(m.axis, &frames).max(1e-9 * course.speed);
+                free = free.min((m.gap + SLACK_MM).max(0.0) / along * whole);
             }
         }
         if tick >= TICKS {
             break;
         }
-        let step = ticks(gap * per_mm).max(fine);
+        let step = ticks(free).max(fine);
         let next = tick + step;
         // Round a long step down to shared frames; never up, or it could pass a hit.
         tick = if step > COARSE {
