@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
+use serde::Serialize;
+
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
-use serde::Serialize;
 
 /// An expression that knows where it was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,6 +38,15 @@ pub fn place_error(place: &Place, exact: bool, e: &ExprError) -> Diag {
     let mut d = Diag::error(e.code, e.message.clone()).at(at);
     d.help.clone_from(&e.help);
     d
+}
+
+/// A name as written, with its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named {
+    /// The name.
+    pub name: String,
+    /// Where it stands.
+    pub place: Place,
 }
 
 /// A named length, angle, number or choice that the user may set.
@@ -187,16 +197,6 @@ pub enum CornerCut {
     Notch(Formula, Formula),
 }
 
-/// Which way a crease turns its panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum FoldSide {
-    /// Toward the inside face: a valley seen from it.
-    Inward,
-    /// Away from the inside face: a mountain seen from it.
-    Outward,
-}
-
 /// How a panel hangs on its parent's edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Along {
@@ -208,6 +208,16 @@ pub enum Along {
     Left,
     /// From its own right end of the edge.
     Right,
+}
+
+/// Which way a crease turns its panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FoldSide {
+    /// Toward the inside face: a valley seen from it.
+    Inward,
+    /// Away from the inside face: a mountain seen from it.
+    Outward,
 }
 
 /// Which way a panel folds.
