@@ -1,4 +1,30 @@
 //! One file per format. An emitter never moves, joins or rounds geometry beyond its stated
 //! decimals.
 
+pub mod drawing;
+pub mod dxf;
+pub mod font;
+pub mod pdf;
+pub mod png;
 pub mod scene;
+pub mod svg;
+pub mod tiles;
+
+mod clip;
+#[cfg(test)]
+mod sample;
+
+use crate::blank::LineUse;
+
+/// The word for a line's use in files: layer names, group ids, legends.
+#[must_use]
+pub const fn use_word(line_use: LineUse) -> &'static str {
+    match line_use {
+        LineUse::Cut => "cut",
+        LineUse::CreaseInward => "crease-inward",
+        LineUse::CreaseOutward => "crease-outward",
+        LineUse::Perforation => "perforation",
+        LineUse::Engrave => "engrave",
+        LineUse::Board => "board",
+    }
+}
