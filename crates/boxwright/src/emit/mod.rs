@@ -4,13 +4,19 @@
 pub mod drawing;
 pub mod dxf;
 pub mod font;
+pub mod glb;
+pub mod instructions;
 pub mod pdf;
+pub mod picture;
 pub mod png;
 pub mod scene;
 pub mod svg;
 pub mod tiles;
 
 mod clip;
+mod letters;
+#[cfg(test)]
+mod poses;
 #[cfg(test)]
 mod sample;
 

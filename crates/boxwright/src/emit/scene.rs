@@ -130,6 +130,19 @@ impl Scene {
             text: text.into(),
         });
     }
+    /// Everything on another page, shifted by `by` mm, painted after what is here.
+    pub fn put(&mut self, other: Self, by: DVec2) {
+        self.items.extend(other.items.into_iter().map(|mut item| {
+            match &mut item {
+                Item::Shape { paths, .. } => paths
+                    .iter_mut()
+                    .flat_map(|p| &mut p.vertices)
+                    .for_each(|v| v.at += by),
+                Item::Text { at, .. } => *at += by,
+            }
+            item
+        }));
+    }
     /// The page as SVG at true size: one user unit is one millimetre.
     #[must_use]
     pub fn to_svg(&self) -> String {
