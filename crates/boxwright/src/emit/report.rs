@@ -345,7 +345,12 @@ impl Report {
     pub fn to_json(&self) -> Result<String, Diag> {
         serde_json::to_string_pretty(self)
             .map(|s| s + "\n")
-            .map_err(|e| Diag::error("report-failed", format!("the report cannot be written: {e}")))
+            .map_err(|e| {
+                Diag::error(
+                    "report-failed",
+                    format!("the report cannot be written: {e}"),
+                )
+            })
     }
 }
 
