@@ -1,7 +1,7 @@
 //! The job: one case to be made. Asked size, style and its parameters, board, machine, quantity.
 
-use crate::blank::Creasing;
-use crate::diag::{Diag, Outcome, Place};
+use crate::board::Creasing;
+use crate::diag::{Diag, Named, Outcome, Place};
 use crate::expr::{Expr, parse_quantity};
 use crate::read::{Field, Node, parse};
 use crate::source::Text;
@@ -10,15 +10,6 @@ use crate::units::{Dim, Length};
 
 /// Names of the three asked sizes, in the trade's order.
 pub const ASKED: [&str; 3] = ["length", "width", "depth"];
-
-/// A name as written in the job.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Named {
-    /// The name.
-    pub name: String,
-    /// Where it stands.
-    pub place: Place,
-}
 
 /// One case to be made.
 #[derive(Clone, Debug, PartialEq)]

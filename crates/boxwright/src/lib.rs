@@ -14,18 +14,32 @@
 //! Every stage is a plain function from values to values. The library opens no file, reads no
 //! clock or environment, starts no thread and prints nothing.
 
-pub mod diag;
-pub mod expr;
-pub mod geom;
-pub mod read;
-pub mod source;
+// The base: no module here knows of cases.
 pub mod units;
 
-pub mod blank;
+pub mod diag;
+
+pub mod source;
+
+pub mod geom;
+
+pub mod expr;
+
+pub mod read;
+
+// The pipeline, each using only what stands above it.
 pub mod board;
-pub mod brief;
-pub mod check;
-pub mod emit;
-pub mod fold;
-pub mod job;
+
 pub mod style;
+
+pub mod job;
+
+pub mod blank;
+
+pub mod brief;
+
+pub mod fold;
+
+pub mod check;
+
+pub mod emit;

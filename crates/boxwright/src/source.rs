@@ -26,7 +26,14 @@ macro_rules! shipped {
     };
 }
 
-const STYLES: &[(&str, &str)] = shipped!("styles/slotted-case");
+const STYLES: &[(&str, &str)] = shipped!(
+    "styles/slotted-case",
+    "styles/half-slotted",
+    "styles/full-overlap",
+    "styles/tray-with-lid",
+    "styles/tuck-end-case",
+    "styles/mailer",
+);
 const BOARDS: &[(&str, &str)] = shipped!(
     "boards/e",
     "boards/b",

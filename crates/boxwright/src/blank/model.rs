@@ -6,15 +6,7 @@ pub use crate::board::Creasing;
 use crate::geom::{DVec2, Path, Placement, Rect};
 use crate::units::{Angle, Area, Length, Mass};
 
-/// Which way a crease turns its panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum FoldSide {
-    /// Toward the inside face: a valley seen from it.
-    Inward,
-    /// Away from the inside face: a mountain seen from it.
-    Outward,
-}
+pub use crate::style::FoldSide;
 
 /// A crease of the blank.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,6 +35,19 @@ pub struct Crease {
     pub across_flutes: bool,
 }
 
+/// Names of the parameters that drive a panel's sizes: what a cure may propose to change.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Drivers {
+    /// Of its reach.
+    pub reach: Vec<String>,
+    /// Of its breadth.
+    pub breadth: Vec<String>,
+    /// Of its insets.
+    pub inset: Vec<String>,
+    /// Of the raise of its crease.
+    pub raise: Vec<String>,
+}
+
 /// A flat region between creases.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FlatPanel {
@@ -67,6 +72,8 @@ pub struct FlatPanel {
     pub reach: Length,
     /// Whether the trade accepts that it stands in the asked room (an inside lap).
     pub may_intrude: bool,
+    /// The parameters that drive its sizes.
+    pub drivers: Drivers,
 }
 
 /// Sums over a blank.

@@ -1,6 +1,8 @@
 //! The drawn outline of one panel in its own coordinates, and what is cut inside it.
 
-use super::tree::{Branch, Given, corner_cuts, holds, length, outline_path, own_scope, quantity};
+use super::tree::{
+    Branch, Cut, Given, corner_cuts, holds, joined, length, outline_path, own_scope, quantity,
+};
 use crate::diag::Diag;
 use crate::expr::Names;
 use crate::geom::{DVec2, Path, Rect, Vertex};
@@ -54,7 +56,13 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
         slits: Vec::new(),
         marks: Vec::new(),
     };
-    for (item, mirrored, given) in &b.items {
+    for Cut {
+        item,
+        mirrored,
+        given,
+        prefix,
+    } in &b.items
+    {
         let scope = own_scope(values, b, given);
         match item {
             Item::CutOut(c) if holds(c.when.as_ref(), &scope)? => {
@@ -94,7 +102,8 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
                 } else {
                     path
                 };
-                l.holes.push((c.name.clone(), path));
+                l.holes
+                    .push((joined(prefix.as_deref().unwrap_or(""), &c.name), path));
             }
             Item::Slit(p) => l.slits.push(points(p, *mirrored, b, clear, &scope)?),
             Item::Mark(p) => l.marks.push(points(p, *mirrored, b, clear, &scope)?),
@@ -195,7 +204,13 @@ fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> 
         drawn.max,
         DVec2::new(drawn.min.x, drawn.max.y),
     ];
-    for (item, mirrored, given) in &b.items {
+    for Cut {
+        item,
+        mirrored,
+        given,
+        ..
+    } in &b.items
+    {
         let Item::Taper(left, right) = item else {
             continue;
         };

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::model::{Blank, Crease, Figures, FlatPanel, LineUse, Sound};
 use super::outline::{Local, local};
-use super::tree::{Branch, Material, Scope, grow, holds, length, quantity};
+use super::tree::{Branch, Material, Scope, drivers, grow, holds, length, quantity};
 use super::walk::{Gate, Stop, gate, part, relieve, walk};
 use super::{Defect, validate};
 use crate::diag::{Diag, Outcome, Place};
@@ -577,12 +577,13 @@ impl Drafter<'_> {
 
     fn blank(&self, def: &PieceDef) -> Result<(Blank, Vec<(usize, usize, String)>), Vec<Diag>> {
         let branches = grow(self.style, def, self.values, self.material)?;
-        lay_out(def, &branches, self.values, self.material).map_err(|d| vec![d])
+        lay_out(self.style, def, &branches, self.values, self.material).map_err(|d| vec![d])
     }
 }
 
 /// Places every panel and draws the lines of the blank.
 fn lay_out(
+    style: &Style,
     def: &PieceDef,
     branches: &[Branch<'_>],
     values: &Values,
@@ -713,6 +714,7 @@ fn lay_out(
             breadth: Length::mm(size.x),
             reach: Length::mm(size.y),
             may_intrude: b.def.may_intrude,
+            drivers: drivers(style, b),
         });
     }
     let flutes = if def.flutes_left_right {

@@ -7,7 +7,7 @@
 
 use std::sync::Arc;
 
-use super::model::{Creasing, FoldSide};
+use super::model::{Creasing, Drivers, FoldSide};
 use crate::diag::{Diag, Place};
 use crate::expr::{Names, Value};
 use crate::style::{
@@ -36,7 +36,24 @@ pub struct Material {
 }
 
 /// Values given to a part where it is used.
-pub(super) type Given = Arc<Vec<(String, Value)>>;
+pub(super) type Given = Arc<Vec<GivenValue>>;
+
+/// A value given to a part, and the parameters it came from.
+#[derive(Clone, Debug)]
+pub(super) struct GivenValue {
+    pub name: String,
+    pub value: Value,
+    pub drivers: Vec<String>,
+}
+
+/// Something cut in a panel, with the scope of the part it comes from.
+#[derive(Clone, Debug)]
+pub(super) struct Cut<'a> {
+    pub item: &'a Item,
+    pub mirrored: bool,
+    pub given: Given,
+    pub prefix: Option<String>,
+}
 
 /// A panel with its numbers.
 #[derive(Clone, Debug)]
@@ -47,8 +64,10 @@ pub(super) struct Branch<'a> {
     pub edge: Edge,
     pub mirrored: bool,
     pub given: Given,
+    /// What the names of everything on it start with, when a part was put here.
+    pub prefix: Option<String>,
     /// Panels of parts put on it, and their other items, with the part's own scope.
-    pub items: Vec<(&'a Item, bool, Given)>,
+    pub items: Vec<Cut<'a>>,
     pub fold: FoldWay,
     pub angle: f64,
     pub raise: f64,
@@ -71,14 +90,14 @@ pub(super) struct Branch<'a> {
 /// Looks names up: own sizes, then values given to the part, then the style's values.
 pub(super) struct Scope<'a> {
     pub base: &'a Values,
-    pub given: &'a [(String, Value)],
+    pub given: &'a [GivenValue],
     pub own: [(&'static str, Option<f64>); 3],
 }
 
 impl Names for Scope<'_> {
     fn get(&self, name: &str) -> Option<Value> {
-        if let Some((_, v)) = self.given.iter().find(|(k, _)| k == name) {
-            return Some(v.clone());
+        if let Some(g) = self.given.iter().find(|g| g.name == name) {
+            return Some(g.value.clone());
         }
         if let Some((_, Some(v))) = self.own.iter().find(|(k, _)| *k == name) {
             return Some(Value::Quantity(Quantity::length(Length::mm(*v))));
@@ -87,7 +106,7 @@ impl Names for Scope<'_> {
     }
     fn all(&self) -> Vec<String> {
         let mut all = self.base.all();
-        all.extend(self.given.iter().map(|(k, _)| k.clone()));
+        all.extend(self.given.iter().map(|g| g.name.clone()));
         all.extend(
             self.own
                 .iter()
@@ -196,6 +215,7 @@ impl<'a> Grower<'a> {
             edge: Edge::Near,
             mirrored: false,
             given: Arc::clone(none),
+            prefix: None,
             items: Vec::new(),
             fold: FoldWay::Flat,
             angle: 0.0,
@@ -247,10 +267,10 @@ impl<'a> Grower<'a> {
     fn carry(&mut self, i: usize) -> Result<(), Diag> {
         let given = Arc::clone(&self.branches[i].given);
         let mirrored = self.branches[i].mirrored;
-        let prefix = None;
+        let prefix = self.branches[i].prefix.clone();
         let first = self.branches.len();
         let def: &'a PanelDef = self.branches[i].def;
-        self.collect(i, &def.items, mirrored, &given, prefix)?;
+        self.collect(i, &def.items, mirrored, &given, prefix.as_deref())?;
         let last = self.branches.len();
         for c in first..last {
             let b = &self.branches[c];
@@ -306,9 +326,12 @@ impl<'a> Grower<'a> {
             match item {
                 Item::Panel(def) => self.hang(parent, def, mirrored, given, prefix)?,
                 Item::Use(used) => self.put(parent, used, mirrored, given, prefix)?,
-                other => self.branches[parent]
-                    .items
-                    .push((other, mirrored, Arc::clone(given))),
+                other => self.branches[parent].items.push(Cut {
+                    item: other,
+                    mirrored,
+                    given: Arc::clone(given),
+                    prefix: prefix.map(str::to_owned),
+                }),
             }
         }
         Ok(())
@@ -358,7 +381,7 @@ impl<'a> Grower<'a> {
                 .at(used.place.clone())
                 .help(crate::read::suggestion(&used.part, known.iter().copied())));
             };
-            (part, given_values(part, used, &scope)?)
+            (part, given_values(self.style, part, used, &scope)?)
         };
         let (part, values) = values;
         if self.trail.contains(&part.name.as_str()) {
@@ -460,6 +483,7 @@ impl<'a> Grower<'a> {
             edge,
             mirrored,
             given: Arc::clone(given),
+            prefix: prefix.map(str::to_owned),
             items: Vec::new(),
             fold: def.fold,
             angle,
@@ -552,7 +576,7 @@ impl<'a> Grower<'a> {
 }
 
 /// Two words of a panel's name; `as=""` gives a part no prefix.
-fn joined(prefix: &str, own: &str) -> String {
+pub(super) fn joined(prefix: &str, own: &str) -> String {
     if prefix.is_empty() {
         own.to_owned()
     } else {
@@ -573,15 +597,75 @@ pub(super) fn own_scope<'s>(values: &'s Values, b: &'s Branch<'_>, given: &'s Gi
     }
 }
 
+/// The parameters a formula depends on, straight or through derived and given values.
+fn drivers_of(
+    style: &Style,
+    given: &[GivenValue],
+    f: &Formula,
+    into: &mut Vec<String>,
+    depth: usize,
+) {
+    for (name, _, _) in f.expr.names() {
+        if let Some(g) = given.iter().find(|g| g.name == name) {
+            for d in &g.drivers {
+                if !into.contains(d) {
+                    into.push(d.clone());
+                }
+            }
+        } else if style.parameters.iter().any(|p| p.name == name) {
+            if !into.contains(&name) {
+                into.push(name);
+            }
+        } else if let Some(l) = style.lets.iter().find(|l| l.name == name)
+            && depth < 32
+        {
+            drivers_of(style, &[], &l.value, into, depth + 1);
+        }
+    }
+}
+
+/// The parameters that drive a branch's sizes.
+pub(super) fn drivers(style: &Style, b: &Branch<'_>) -> Drivers {
+    let of = |f: Option<&Formula>| {
+        let mut into = Vec::new();
+        if let Some(f) = f {
+            drivers_of(style, &b.given, f, &mut into, 0);
+        }
+        into
+    };
+    let mut inset = of(b.def.inset[0].as_ref());
+    for d in of(b.def.inset[1].as_ref()) {
+        if !inset.contains(&d) {
+            inset.push(d);
+        }
+    }
+    Drivers {
+        reach: of(Some(&b.def.reach)),
+        breadth: of(b.def.breadth.as_ref()),
+        inset,
+        raise: of(b.def.raise.as_ref()),
+    }
+}
+
 fn given_values(
+    style: &Style,
     part: &Part,
     used: &UseDef,
     scope: &Scope<'_>,
-) -> Result<Vec<(String, Value)>, Diag> {
+) -> Result<Vec<GivenValue>, Diag> {
     let mut out = Vec::with_capacity(part.takes.len());
     for name in &part.takes {
         match used.values.iter().find(|(k, _)| k == name) {
-            Some((_, f)) => out.push((name.clone(), f.expr.eval(scope).map_err(|e| f.diag(&e))?)),
+            Some((_, f)) => {
+                let value = f.expr.eval(scope).map_err(|e| f.diag(&e))?;
+                let mut drivers = Vec::new();
+                drivers_of(style, scope.given, f, &mut drivers, 0);
+                out.push(GivenValue {
+                    name: name.clone(),
+                    value,
+                    drivers,
+                });
+            }
             None => {
                 return Err(Diag::error(
                     "missing",
@@ -623,16 +707,16 @@ impl Branch<'_> {
 pub(super) fn corner_cuts<'a>(
     b: &'a Branch<'_>,
 ) -> impl Iterator<Item = (&'a [crate::style::Corner], &'a CornerCut, bool, &'a Given)> {
-    b.items.iter().filter_map(|(i, m, g)| match i {
-        Item::Corner(c, cut) => Some((c.as_slice(), cut, *m, g)),
+    b.items.iter().filter_map(|x| match x.item {
+        Item::Corner(c, cut) => Some((c.as_slice(), cut, x.mirrored, &x.given)),
         _ => None,
     })
 }
 
 /// The outline path given for a branch, if any.
 pub(super) fn outline_path<'a>(b: &'a Branch<'_>) -> Option<(&'a PathDef, bool, &'a Given)> {
-    b.items.iter().find_map(|(i, m, g)| match i {
-        Item::Outline(p) => Some((p, *m, g)),
+    b.items.iter().find_map(|x| match x.item {
+        Item::Outline(p) => Some((p, x.mirrored, &x.given)),
         _ => None,
     })
 }

@@ -1,6 +1,15 @@
 //! Measured findings: is the room clear, does board meet board, does it close.
 
+mod flat;
+mod joints;
 mod model;
+mod motion;
+mod rest;
+mod room;
+mod scene;
+pub mod solid;
+
+use scene::Scene;
 
 pub use model::*;
 
@@ -18,13 +27,60 @@ pub struct Report {
     pub room: [Length; 3],
 }
 
-/// Runs every check.
+/// Runs every check on the finished case, on the case at rest after each stage, and on the way.
 #[must_use]
 pub fn check(brief: &Brief, folder: &Folder<'_>) -> Report {
-    let _ = (brief, folder);
+    run(brief, folder, true)
+}
+
+/// Runs the checks of the finished case only: no stages, no motion. For sweeps and previews.
+#[must_use]
+pub fn check_resting(brief: &Brief, folder: &Folder<'_>) -> Report {
+    run(brief, folder, false)
+}
+
+fn run(brief: &Brief, folder: &Folder<'_>, motion: bool) -> Report {
+    let solids = scene::solids(folder);
+    let stages = folder.plan.stages.len();
+    let slabs = folder.slabs(folder.last());
+    let finished = Scene::new(brief, folder, &slabs, &solids);
+    let found = room::room(&finished);
+    let mut findings = found.findings;
+    findings.extend(rest::rest(&finished, None));
+    for j in &folder.plan.joints {
+        findings.extend(joints::joint(&finished, j));
+    }
+    findings.extend(flat::features(brief, folder.plan));
+    findings.extend(flat::slots(folder.plan));
+    findings.extend(flat::fit(brief, folder.plan));
+    if motion {
+        for stage in 1..=stages {
+            if stage < stages {
+                let slabs = folder.slabs(&folder.stations[stage]);
+                findings.extend(rest::rest(
+                    &Scene::new(brief, folder, &slabs, &solids),
+                    Some(stage),
+                ));
+            }
+            findings.extend(motion::stage(brief, folder, &solids, stage));
+        }
+    }
+    findings.sort_by(|a, b| b.verdict.cmp(&a.verdict));
     Report {
-        findings: Vec::new(),
-        room: [Length::ZERO; 3],
+        findings,
+        room: found.sizes.map(Length::mm),
+    }
+}
+
+impl Report {
+    /// The worst verdict.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        self.findings
+            .iter()
+            .map(|f| f.verdict)
+            .max()
+            .unwrap_or(Verdict::Pass)
     }
 }
 

@@ -39,6 +39,39 @@ impl Letters {
         }
     }
 
+    /// The text in lines no wider than `room` mm, broken between words; a word wider than the room
+    /// is broken where it must be.
+    #[must_use]
+    pub fn wrapped(&self, text: &str, size: f64, bold: bool, room: f64) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        let mut line = String::new();
+        for word in text.split_whitespace() {
+            let joined = if line.is_empty() {
+                word.to_owned()
+            } else {
+                format!("{line} {word}")
+            };
+            if self.width(&joined, size, bold) <= room {
+                line = joined;
+                continue;
+            }
+            if !line.is_empty() {
+                lines.push(std::mem::take(&mut line));
+            }
+            for c in word.chars() {
+                line.push(c);
+                if self.width(&line, size, bold) > room && line.chars().count() > 1 {
+                    line.pop();
+                    lines.push(std::mem::replace(&mut line, c.to_string()));
+                }
+            }
+        }
+        if !line.is_empty() {
+            lines.push(line);
+        }
+        lines
+    }
+
     /// Width in mm of a line set with an em of `size` mm. Kerning, which only narrows it, is left
     /// out.
     #[must_use]

@@ -4,7 +4,7 @@
 //! Rows of two steps flow down the page; a row is as high as its longest text needs, and the
 //! pictures take what is left.
 
-use super::letters::Letters;
+use super::font::Letters;
 use super::picture::{View, key, picture};
 use super::scene::{Anchor, Item, Scene, Stroke};
 use crate::fold::Pose;

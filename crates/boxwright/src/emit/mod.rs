@@ -20,6 +20,8 @@ mod letters;
 #[cfg(test)]
 mod poses;
 #[cfg(test)]
+mod poses;
+#[cfg(test)]
 mod sample;
 
 use crate::blank::LineUse;

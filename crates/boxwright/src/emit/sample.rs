@@ -28,6 +28,7 @@ fn panel(name: &str, parent: Option<usize>, place: Placement, outline: Path) -> 
         breadth: Length::mm(size.size().x),
         reach: Length::mm(size.size().y),
         may_intrude: false,
+        drivers: crate::blank::Drivers::default(),
     }
 }
 
@@ -40,6 +41,7 @@ fn crease(parent: usize, child: usize, from: DVec2, to: DVec2, side: FoldSide) -
         side,
         angle: Angle::deg(90.0),
         axis_depth: 0.5,
+        allowance: Length::mm(2.0),
         way: Creasing::Wheel,
         across_flutes: (to - from).x.abs() > (to - from).y.abs(),
     }
@@ -72,7 +74,8 @@ fn finished(mut b: Blank) -> Blank {
     b
 }
 
-fn empty(piece: &str) -> Blank {
+/// A blank without anything in it.
+pub fn empty(piece: &str) -> Blank {
     Blank {
         piece: piece.into(),
         caliper: Length::mm(4.0),
@@ -273,6 +276,29 @@ pub fn tuck() -> Blank {
     finished(b)
 }
 
+/// A row of panels with narrow spacers between them, as a turned-over wall has: many short sizes
+/// side by side.
+pub fn spacers() -> Blank {
+    let mut b = empty("divider");
+    let mut x = 0.0;
+    for (i, w) in [30.0, 5.0, 90.0, 5.0, 4.0, 4.5, 90.0, 3.0, 20.0]
+        .into_iter()
+        .enumerate()
+    {
+        let parent = i.checked_sub(1);
+        let name = format!("part {}", i + 1);
+        b.panels
+            .push(panel(&name, parent, upright(v(x, 0.0)), rect(w, 140.0)));
+        if let Some(parent) = parent {
+            b.creases
+                .push(crease(parent, i, v(x, 140.0), v(x, 0.0), FoldSide::Inward));
+        }
+        x += w;
+    }
+    b.outline = vec![rect(x, 140.0)];
+    finished(b)
+}
+
 #[test]
 fn the_samples_have_the_lengths_worked_out_on_paper() {
     let cut = |b: &Blank| -> f64 {
@@ -301,7 +327,11 @@ fn write_samples() {
     };
     let folder = std::path::PathBuf::from(folder);
     let put = |name: String, bytes: &[u8]| std::fs::write(folder.join(name), bytes).unwrap();
-    for (name, blank) in [("slotted", slotted()), ("tuck", tuck())] {
+    for (name, blank) in [
+        ("slotted", slotted()),
+        ("tuck", tuck()),
+        ("spacers", spacers()),
+    ] {
         for (edition, version) in [
             ("r12", dxf::DxfVersion::R12),
             ("r2000", dxf::DxfVersion::R2000),
@@ -314,6 +344,12 @@ fn write_samples() {
             put(
                 format!("{name}-{edition}.dxf"),
                 dxf::dxf(&blank, &opts).as_bytes(),
+            );
+            let mut named = opts.clone();
+            named.layers.style_mut(crate::blank::LineUse::Cut).name = "coupé / découpe".into();
+            put(
+                format!("{name}-{edition}-named.dxf"),
+                dxf::dxf(&blank, &named).as_bytes(),
             );
         }
         put(
@@ -346,6 +382,7 @@ fn write_samples() {
             (
                 "drawing-a4-upright",
                 drawing::DrawingOptions {
+                    unit: crate::units::LengthUnit::Inch,
                     sheet: Some(drawing::SheetSize::A4),
                     orientation: Some(drawing::Orientation::Portrait),
                     ..drawing::DrawingOptions::default()

@@ -262,11 +262,15 @@ pub fn num(v: f64) -> String {
     crate::units::trimmed(v, 4)
 }
 
-/// Text made safe inside XML.
+/// Text made safe inside XML, which has no way to write control characters: they become blanks.
 #[must_use]
 pub fn escape(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
+    text.replace(
+        |c: char| c.is_control() || c == '\u{fffe}' || c == '\u{ffff}',
+        " ",
+    )
+    .replace('&', "&amp;")
+    .replace('<', "&lt;")
+    .replace('>', "&gt;")
+    .replace('"', "&quot;")
 }

@@ -43,8 +43,7 @@ pub const fn colour(line_use: LineUse) -> &'static str {
     }
 }
 
-/// Dashes and gaps in mm that tell the uses apart, for a picture in which `unit` mm is a short
-/// gap.
+/// Dashes and gaps in page mm that tell the uses apart.
 pub(super) const fn dash(line_use: LineUse) -> &'static [f64] {
     match line_use {
         LineUse::CreaseInward => &[4.0, 1.6],
@@ -246,16 +245,26 @@ impl<'a> Labels<'a> {
         }
     }
 
+    /// Further lines to keep clear of, in blank coordinates.
+    pub(super) fn avoid(&mut self, lines: impl IntoIterator<Item = Path>) {
+        self.lines
+            .extend(lines.into_iter().map(|p| (p.bounds(), p)));
+    }
+
     /// A place inside the panel for a text: level or upright, at `em` page mm or down to 60 % of
     /// it, in the middle or as near to it as may be. `None` where there is no room.
     pub(super) fn place(&self, panel: &FlatPanel, text: &str, em: f64) -> Option<Label> {
         const SHARES: [f64; 7] = [0.5, 0.4, 0.6, 0.25, 0.75, 0.12, 0.88];
         let corners = panel.place.path(&panel.outline).flattened(0.5);
         let bounds = corners.iter().fold(Rect::EMPTY, |r, p| r.with(*p));
-        let spots = SHARES.iter().flat_map(|y| {
-            SHARES
-                .iter()
-                .map(move |x| bounds.min + DVec2::new(*x, *y) * bounds.size())
+        let mut spots: Vec<DVec2> = SHARES
+            .iter()
+            .flat_map(|y| SHARES.iter().map(move |x| DVec2::new(*x, *y)))
+            .map(|share| bounds.min + share * bounds.size())
+            .collect();
+        spots.sort_by(|a, b| {
+            let from_middle = |p: &DVec2| p.distance(bounds.centre());
+            from_middle(a).total_cmp(&from_middle(b))
         });
         for size in [1.0, 0.8, 0.6].map(|k| k * em) {
             let wide = 0.5 * (self.letters.width(text, size, false) + 0.8 * size) / self.scale;
@@ -273,7 +282,7 @@ impl<'a> Labels<'a> {
                     };
                     clear_of(&corners, room) && self.no_line_in(room)
                 };
-                if let Some(at) = spots.clone().find(free) {
+                if let Some(at) = spots.iter().copied().find(free) {
                     return Some(Label { at, size, upright });
                 }
             }

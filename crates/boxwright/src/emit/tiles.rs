@@ -23,8 +23,11 @@ const MARGIN: f64 = 10.0;
 const FOOT: f64 = 21.0;
 /// The blank's own edge stays this far inside the outermost windows.
 const AIR: f64 = 3.0;
-/// Radius of a register mark, less than half the overlap so that both pages hold it whole.
+/// Half size of what both pages show whole of a register mark: less than half the overlap.
 const MARK: f64 = 3.5;
+/// Arms of a register mark, cut at the window: longer than the overlap is wide on either side, so
+/// that they run on past the trimmed edge of the page that lies on top.
+const ARM: f64 = 10.0;
 
 /// A sheet of printing paper.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -237,30 +240,55 @@ fn page(grid: &Grid, tile: &Tile, marks: &[DVec2], labels: &[(Label, String)]) -
     }
     for (n, at) in marks.iter().enumerate() {
         if holds(*at, MARK) {
-            mark(&mut scene, to_page.point(*at), &(n + 1).to_string());
+            mark(&mut scene, *at, (window, to_page), &(n + 1).to_string());
         }
     }
+    edges_to_come(&mut scene, grid, tile, (window, to_page));
     draw_lines(&mut scene, &tile.lines, to_page);
     scene
 }
 
-fn mark(scene: &mut Scene, at: DVec2, text: &str) {
-    let (x, y) = (DVec2::new(MARK, 0.0), DVec2::new(0.0, MARK));
+/// Where the trimmed edges of the pages to the right and below come to lie.
+fn edges_to_come(scene: &mut Scene, grid: &Grid, tile: &Tile, (w, to_page): (Rect, ToPage)) {
+    let mut lines = Vec::new();
+    if tile.column + 1 < grid.columns {
+        let x = w.max.x - OVERLAP_MM;
+        lines.push(Path::line([DVec2::new(x, w.max.y), DVec2::new(x, w.min.y)]));
+    }
+    if tile.row + 1 < grid.rows {
+        let y = w.min.y + OVERLAP_MM;
+        lines.push(Path::line([DVec2::new(w.min.x, y), DVec2::new(w.max.x, y)]));
+    }
+    if !lines.is_empty() {
+        let dashed = Stroke {
+            dash: &[2.0, 2.0],
+            ..thin(GREY)
+        };
+        let lines = lines.iter().map(|l| to_page.path(l)).collect();
+        scene.shape(lines, None, Some(dashed));
+    }
+}
+
+fn mark(scene: &mut Scene, at: DVec2, (window, to_page): (Rect, ToPage), text: &str) {
     let circle = Path {
         vertices: [-0.7, 0.7]
             .map(|k| Vertex {
-                at: at + k * x,
+                at: at + DVec2::new(k * MARK, 0.0),
                 bulge: 1.0,
             })
             .to_vec(),
         closed: true,
     };
-    let paths = vec![
-        Path::line([at - x, at + x]),
-        Path::line([at - y, at + y]),
-        circle,
-    ];
+    let arms =
+        [DVec2::new(ARM, 0.0), DVec2::new(0.0, ARM)].map(|arm| Path::line([at - arm, at + arm]));
+    let paths = arms
+        .iter()
+        .flat_map(|arm| clip::path(arm, window))
+        .chain([circle])
+        .map(|p| to_page.path(&p))
+        .collect();
     scene.shape(paths, None, Some(thin("#5a5a5a")));
+    let at = to_page.point(at);
     scene.items.push(Item::Text {
         at: at + DVec2::new(0.5, 2.0),
         size: 2.0,
@@ -424,6 +452,7 @@ mod tests {
         let mut small = tuck();
         small.bounds.max.x = 100.0;
         assert_eq!(tiles(&small, Paper::A3).len(), 1);
+        assert!(tiles(&crate::emit::sample::empty("nothing"), Paper::A4).is_empty());
         // A ring 900 mm wide: on A4 upright 5 by 4 pages, the inner ones bare.
         let mut ring = tuck();
         let square = |half: f64| {

@@ -13,7 +13,7 @@ use crate::units::Angle;
 pub struct Angles {
     /// Per piece and panel: turned through, in radians.
     pub hinge: Vec<Vec<f64>>,
-    /// Per piece: distance still to go, in mm; `None` when the piece has not entered.
+    /// Per piece: distance still to go to its seat, in mm; `None` while it waits beside the case.
     pub away: Vec<Option<f64>>,
 }
 
@@ -27,7 +27,9 @@ pub struct Folder<'a> {
     pub(super) flat: Vec<Vec<DAffine3>>,
     /// Root frame of each piece at its seat, in case coordinates.
     pub(super) seats: Vec<DAffine3>,
-    /// Inward direction of each piece's entering, in case coordinates.
+    /// Root frame of each piece while it waits beside the case.
+    pub(super) parks: Vec<DAffine3>,
+    /// Direction each piece comes from, in case coordinates.
     pub(super) enters: Vec<DVec3>,
     /// Hinge angles before and after each stage: one more than there are stages.
     pub stations: Vec<Angles>,
@@ -61,6 +63,7 @@ impl<'a> Folder<'a> {
             shapes,
             flat,
             seats: vec![DAffine3::IDENTITY; blanks.len()],
+            parks: vec![DAffine3::IDENTITY; blanks.len()],
             enters: vec![DVec3::Z; blanks.len()],
             stations: stations(plan),
             room: Room {
@@ -71,6 +74,12 @@ impl<'a> Folder<'a> {
         };
         f.settle();
         f
+    }
+
+    /// Where a panel lies in its parent's own coordinates when flat.
+    #[must_use]
+    pub fn flat_of(&self, piece: usize, panel: usize) -> DAffine3 {
+        self.flat[piece][panel]
     }
 
     /// The finished case's angles.
@@ -128,6 +137,29 @@ impl<'a> Folder<'a> {
             self.seats[s.piece] = over * flip;
             self.enters[s.piece] = over.matrix3 * DVec3::Z;
         }
+        self.park();
+    }
+
+    /// Lays further pieces beside the first one's flat blank, inside face up.
+    fn park(&mut self) {
+        const ASIDE_MM: f64 = 40.0;
+        let flat = self.piece_frames(0, &self.stations[0], self.seats[0]);
+        let (mut lo, mut hi) = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
+        for (frame, shape) in flat.iter().zip(&self.shapes[0]) {
+            for q in &shape.rings[0] {
+                let q = frame.transform_point3(q.extend(0.0));
+                lo = lo.min(q);
+                hi = hi.max(q);
+            }
+        }
+        let mut x = hi.x + ASIDE_MM;
+        for p in 1..self.parks.len() {
+            let blank: &Blank = &self.plan.blanks()[p];
+            let size = blank.bounds.size();
+            let corner = DVec3::new(x, (lo.y + hi.y - size.y) / 2.0, 0.0);
+            self.parks[p] = DAffine3::from_translation(corner) * blank.panels[0].place.in_space();
+            x += size.x + ASIDE_MM;
+        }
     }
 
     /// Frames of one piece's panels.
@@ -145,16 +177,15 @@ impl<'a> Folder<'a> {
         frames
     }
 
-    /// Frames of every panel of every piece that has entered, in case coordinates.
+    /// Frames of every panel of every piece, in case coordinates.
     #[must_use]
     pub fn frames(&self, angles: &Angles) -> Vec<Vec<DAffine3>> {
         (0..self.seats.len())
-            .map(|p| match angles.away[p] {
-                None => Vec::new(),
-                Some(away) => {
-                    let root = DAffine3::from_translation(self.enters[p] * away) * self.seats[p];
-                    self.piece_frames(p, angles, root)
-                }
+            .map(|p| {
+                let root = angles.away[p].map_or(self.parks[p], |away| {
+                    DAffine3::from_translation(self.enters[p] * away) * self.seats[p]
+                });
+                self.piece_frames(p, angles, root)
             })
             .collect()
     }
@@ -196,12 +227,9 @@ impl<'a> Folder<'a> {
         for (piece, frames) in self.frames(angles).iter().enumerate() {
             let blank = &self.plan.blanks()[piece];
             for (panel, frame) in frames.iter().enumerate() {
-                let wedges: Vec<Wedge> = blank.panels[panel]
-                    .parent
-                    .and_then(|q| {
-                        wedge(blank, panel, angles.hinge[piece][panel], frames[q], *frame)
-                    })
-                    .map_or_else(Vec::new, |w| w.to_vec());
+                let wedges: Vec<Wedge> = blank.panels[panel].parent.map_or_else(Vec::new, |q| {
+                    wedge(blank, panel, angles.hinge[piece][panel], frames[q], *frame)
+                });
                 slabs.push(Slab {
                     piece,
                     panel,
@@ -263,7 +291,6 @@ fn stations(plan: &SoundPlan) -> Vec<Angles> {
             .map(|p| (p == 0).then_some(0.0))
             .collect(),
     };
-    // A further piece is folded before it enters: it is shown from the stage that first moves it.
     let mut all = vec![now.clone()];
     for s in &plan.stages {
         for t in &s.turns {

@@ -2,7 +2,7 @@
 
 use super::model::{Shape, Wedge};
 use crate::blank::{Blank, FoldSide, STEEPEST};
-use crate::geom::{DAffine3, DVec2, DVec3, convex_pieces};
+use crate::geom::{DAffine3, DVec2, convex_pieces};
 use crate::units::SLACK_MM;
 
 /// Arcs are cut into chords at most this far from the curve, in mm.
@@ -144,49 +144,56 @@ fn push(out: &mut Vec<DVec2>, p: DVec2) {
     }
 }
 
-/// The stretched board at the crease of panel `i` turned through `angle`: one prism on the
-/// parent's side of the bisecting plane and one on the panel's. `None` when the crease is flat,
-/// folded past where a mitre has a meaning, or the panel has no crease.
+/// The board between the two rigid parts at the crease of panel `i` turned through `angle`: on
+/// each side of the bisecting plane what is stretched on the convex face, and, while the fold is
+/// not yet at its full angle, what is not yet crushed on the concave one. Empty when the fold is
+/// past where a mitre has a meaning, or the panel has no crease.
 #[must_use]
-pub fn wedge(
-    blank: &Blank,
-    i: usize,
-    angle: f64,
-    parent: DAffine3,
-    own: DAffine3,
-) -> Option<[Wedge; 2]> {
-    let c = &blank.creases[blank.panels[i].crease?];
-    if angle < 1e-3 || angle > STEEPEST.to_rad() + 1e-9 {
-        return None;
+pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine3) -> Vec<Wedge> {
+    let Some(c) = blank.panels[i].crease.map(|c| &blank.creases[c]) else {
+        return Vec::new();
+    };
+    if angle > STEEPEST.to_rad() + 1e-9 {
+        return Vec::new();
     }
     let t = blank.caliper.to_mm();
     let back = stand_back(c.allowance.to_mm(), c.angle);
     let p = c.axis_depth;
-    // Height of the concave face and of the convex one, and the fold axis between them.
+    // Heights of the concave face, the convex one, and the fold axis between them.
     let (concave, convex, axis) = match c.side {
         FoldSide::Inward => (0.0, -t, -p * t),
         FoldSide::Outward => (-t, 0.0, -(1.0 - p) * t),
     };
+    // On the mitre a point lies past the crease line by its distance below the axis times
+    // tan(a/2), and short of it above the axis.
     let half = (angle / 2.0).tan();
-    // On the mitre the distance past the crease line is (depth below the axis) * tan(a/2).
     let past = (convex - axis).abs() * half;
-    let q = &blank.panels[c.parent];
-    let ends = |frame: DAffine3, home: crate::geom::Placement, dir: f64| -> [DVec3; 6] {
+    let short = (concave - axis).abs() * half;
+    let mut out = Vec::with_capacity(4);
+    for (frame, home, dir) in [
+        (own, blank.panels[i].place.inverse(), 1.0),
+        (parent, blank.panels[c.parent].place.inverse(), -1.0),
+    ] {
         let (a, b) = (home.point(c.from), home.point(c.to));
-        let out = (b - a).normalize().perp() * -dir;
-        let corner = |at: DVec2| {
-            // Inner corner of the rigid part, its outer corner, and the tip of the mitre.
-            [
-                frame.transform_point3((at - out * back).extend(concave)),
-                frame.transform_point3((at - out * back).extend(convex)),
-                frame.transform_point3((at + out * past).extend(convex)),
-            ]
+        let outward = (b - a).normalize().perp() * -dir;
+        let at = |end: DVec2, x: f64, z: f64| frame.transform_point3((end + outward * x).extend(z));
+        let prism = |corners: [(f64, f64); 3]| {
+            let [p, q, r] = corners;
+            Wedge([
+                at(a, p.0, p.1),
+                at(a, q.0, q.1),
+                at(a, r.0, r.1),
+                at(b, p.0, p.1),
+                at(b, q.0, q.1),
+                at(b, r.0, r.1),
+            ])
         };
-        let (u, v) = (corner(a), corner(b));
-        [u[0], u[1], u[2], v[0], v[1], v[2]]
-    };
-    Some([
-        Wedge(ends(own, blank.panels[i].place.inverse(), 1.0)),
-        Wedge(ends(parent, q.place.inverse(), -1.0)),
-    ])
+        if past + back > SLACK_MM {
+            out.push(prism([(-back, concave), (-back, convex), (past, convex)]));
+        }
+        if back - short > SLACK_MM {
+            out.push(prism([(-back, concave), (past, convex), (-short, concave)]));
+        }
+    }
+    out
 }

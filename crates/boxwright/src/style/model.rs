@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::blank::FoldSide;
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
+use serde::Serialize;
 
 /// An expression that knows where it was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -185,6 +185,16 @@ pub enum CornerCut {
     Chamfer(Formula, Formula),
     /// A rectangular notch: along the near or far edge, and along the side.
     Notch(Formula, Formula),
+}
+
+/// Which way a crease turns its panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FoldSide {
+    /// Toward the inside face: a valley seen from it.
+    Inward,
+    /// Away from the inside face: a mountain seen from it.
+    Outward,
 }
 
 /// How a panel hangs on its parent's edge.

@@ -2,7 +2,6 @@
 
 use super::model::*;
 use super::parse::{formula, maybe, needed};
-use crate::blank::FoldSide;
 use crate::read::Node;
 
 const PANEL: &[&str] = &[

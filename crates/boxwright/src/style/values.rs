@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::model::*;
-use crate::diag::{Diag, Outcome};
+use crate::diag::{Diag, Named, Outcome};
 use crate::expr::{Names, Value};
 use crate::read::suggestion;
 use crate::units::{Dim, Quantity};
@@ -80,7 +80,7 @@ struct Resolver<'a> {
 pub fn values(
     style: &Style,
     given: &[(&str, Quantity)],
-    set: &[(crate::job::Named, Formula)],
+    set: &[(Named, Formula)],
 ) -> Outcome<Values> {
     let mut r = Resolver {
         definitions: HashMap::new(),
@@ -263,7 +263,7 @@ impl<'a> Resolver<'a> {
         }
     }
 
-    fn ranges(&mut self, style: &Style, set: &[(crate::job::Named, Formula)]) {
+    fn ranges(&mut self, style: &Style, set: &[(Named, Formula)]) {
         for p in &style.parameters {
             let Some(value) = self.values.quantity(&p.name) else {
                 continue;

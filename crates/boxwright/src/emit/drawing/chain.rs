@@ -93,6 +93,8 @@ const NEXT: f64 = 2.5;
 const ABOVE: f64 = 0.9;
 /// Air between texts, and between a text and a line that passes it.
 const AIR: f64 = 0.9;
+/// Air between a text above the line and its stops, past the oblique strokes.
+const BESIDE: f64 = 1.3;
 /// Rows of texts on leaders that are tried before texts may touch.
 const ROWS: u32 = 12;
 /// How far extension lines run past the dimension line.
@@ -116,10 +118,11 @@ pub(super) fn lay(
     let mut start = FIRST;
     for (i, chain) in chains.iter().enumerate() {
         // Extension lines of the chains further out run past this one.
-        let passing: Vec<f64> = chains[i + 1..]
+        let mut passing: Vec<f64> = chains[i + 1..]
             .iter()
             .flat_map(|c| c.stops.iter().map(|s| s.at * scale))
             .collect();
+        passing.sort_by(f64::total_cmp);
         let own: Vec<f64> = chain.stops.iter().map(|s| s.at * scale).collect();
         let limits = if side.level() {
             (bounds.min.x * scale, bounds.max.x * scale)
@@ -154,9 +157,19 @@ impl Around<'_> {
     /// line made longer, within the blank's length.
     fn beside(&self, half: f64) -> Option<f64> {
         let (first, last) = (*self.own.first()?, *self.own.last()?);
-        let steps = || (0..30u8).map(|k| 1.6 + f64::from(k));
-        let right = steps().map(|k| last + k + half);
-        let left = steps().map(|k| first - k - half);
+        // Right beside it, else just past one of the lines that are in the way.
+        let right = std::iter::once(last + 1.6)
+            .chain(self.passing.iter().map(|p| p + 0.7).filter(|p| *p > last))
+            .map(|low| low + half);
+        let left = std::iter::once(first - 1.6)
+            .chain(
+                self.passing
+                    .iter()
+                    .map(|p| p - 0.7)
+                    .filter(|p| *p < first)
+                    .rev(),
+            )
+            .map(|high| high - half);
         right.chain(left).find(|m| {
             let (low, high) = (m - half, m + half);
             low >= self.limits.0 && high <= self.limits.1 && clear(self.passing, low, high)
@@ -199,13 +212,17 @@ fn lay_one(
         let half = 0.5 * wide(text);
         let shifts = [0.5, 0.35, 0.65, 0.2, 0.8];
         let spot = shifts.iter().map(|k| a + k * (b - a)).find(|m| {
-            m - half - AIR >= a && m + half + AIR <= b && clear(passing, m - half, m + half)
+            m - half - BESIDE >= a && m + half + BESIDE <= b && clear(passing, m - half, m + half)
         });
         if let Some(middle) = spot {
             taken.push((0, middle - half, middle + half));
             texts.push((i, 0, middle, None));
         }
     }
+    let mut pending: Vec<f64> = (0..chain.texts.len())
+        .filter(|i| texts.iter().all(|t| t.0 != *i))
+        .map(|i| 0.5 * (own[i] + own[i + 1]))
+        .collect();
     for (i, text) in chain.texts.iter().enumerate() {
         if texts.iter().any(|t| t.0 == i) {
             continue;
@@ -237,7 +254,18 @@ fn lay_one(
                     .iter()
                     .all(|(r, f)| r <= row || *f < low - 0.4 || *f > high + 0.4)
         };
-        let (row, middle) = spots.clone().find(free).unwrap_or((ROWS, foot));
+        // A text over the foot of a leader still to come would be in its way.
+        let leaves_way = |(_, m): &(u32, f64)| {
+            pending
+                .iter()
+                .all(|f| *f == foot || *f < m - half - 0.4 || *f > m + half + 0.4)
+        };
+        let (row, middle) = spots
+            .clone()
+            .find(|s| free(s) && leaves_way(s))
+            .or_else(|| spots.clone().find(free))
+            .unwrap_or((ROWS, foot));
+        pending.retain(|f| *f != foot);
         taken.push((row, middle - half, middle + half));
         leaders.push((row, foot));
         let tip = if (middle - foot).abs() <= half {
@@ -283,6 +311,24 @@ fn spot(side: Side, page: ToPage, bounds: Rect, along: f64, out: f64) -> DVec2 {
         Side::Left => DVec2::new(low.x - out, page.origin.y - along),
         Side::Right => DVec2::new(high.x + out, page.origin.y - along),
     }
+}
+
+/// The extension lines of one side inside the blank's rectangle, in blank coordinates.
+pub(super) fn extensions(laid: &Laid, side: Side, bounds: Rect) -> Vec<Path> {
+    let line = |stop: &Stop| {
+        let (a, b) = (stop.at, stop.feature);
+        let ends = match side {
+            Side::Bottom => [DVec2::new(a, b), DVec2::new(a, bounds.min.y)],
+            Side::Top => [DVec2::new(a, b), DVec2::new(a, bounds.max.y)],
+            Side::Left => [DVec2::new(b, a), DVec2::new(bounds.min.x, a)],
+            Side::Right => [DVec2::new(b, a), DVec2::new(bounds.max.x, a)],
+        };
+        Path::line(ends)
+    };
+    laid.chains
+        .iter()
+        .flat_map(|c| c.stops.iter().map(line))
+        .collect()
 }
 
 /// Draws the chains of one side.

@@ -157,20 +157,22 @@ fn choose(
                 if !fair {
                     continue;
                 }
+                // A smaller sheet at a fair scale is better than a larger one at a larger scale.
+                let no_better = best
+                    .as_ref()
+                    .is_some_and(|b| b.size.size().x <= size.size().x);
+                let bare = blank.bounds.size() * scale;
+                if no_better || bare.max_element() > size.size().max_element() {
+                    continue;
+                }
                 let plan = plan(blank, gathered, letters, (*size, *hold), scale);
                 if !fits(blank, &plan) {
                     continue;
                 }
-                // A smaller sheet at a fair scale is better than a larger one at a larger scale.
                 if is_given || opts.sheet.is_some() {
                     return plan;
                 }
-                let smaller = best
-                    .as_ref()
-                    .is_none_or(|b| size.size().x < b.size.size().x);
-                if smaller {
-                    best = Some(plan);
-                }
+                best = Some(plan);
             }
         }
     }
@@ -204,7 +206,9 @@ fn plan(
             letters,
         )
     });
-    let mut notes = sheet::key_of_names(blank, letters, size.cap(), scale, page);
+    let labels = labels(blank, letters, scale, &laid);
+    let mut notes = sheet::key_of_names(blank, &labels, letters, size.cap(), page);
+    notes.extend(gathered.radii.clone());
     if gathered.left_out {
         notes.push("Not every size is written here; the cut file holds them all.".into());
     }
@@ -321,8 +325,17 @@ fn draw(
     scene
 }
 
+/// Where panel names may stand: clear of the blank's lines and of the extension lines.
+fn labels<'a>(blank: &Blank, letters: &'a Letters, scale: f64, laid: &[Laid; 4]) -> Labels<'a> {
+    let mut labels = Labels::new(blank, letters, scale);
+    for side in Side::ALL {
+        labels.avoid(chain::extensions(&laid[side.index()], side, blank.bounds));
+    }
+    labels
+}
+
 fn name_panels(scene: &mut Scene, blank: &Blank, plan: &Plan, page: ToPage, letters: &Letters) {
-    let labels = Labels::new(blank, letters, plan.scale);
+    let labels = labels(blank, letters, plan.scale, &plan.laid);
     for (i, panel) in blank.panels.iter().enumerate() {
         let em = sheet::name_em(plan.size.cap());
         let number = (i + 1).to_string();

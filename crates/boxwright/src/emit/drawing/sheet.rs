@@ -62,19 +62,22 @@ pub(super) fn note_height(notes: &[String]) -> f64 {
 /// Lines that tell which panel a number stands for, where names did not fit.
 pub(super) fn key_of_names(
     blank: &Blank,
+    labels: &Labels<'_>,
     letters: &Letters,
     cap: f64,
-    scale: f64,
     page: DVec2,
 ) -> Vec<String> {
-    let labels = Labels::new(blank, letters, scale);
     let room = page.x - LEFT - OTHER - 8.0;
     let mut lines: Vec<String> = Vec::new();
     for (i, panel) in blank.panels.iter().enumerate() {
         if labels.place(panel, &panel.name, name_em(cap)).is_some() {
             continue;
         }
-        let entry = format!("{} {}", i + 1, panel.name);
+        let number = (i + 1).to_string();
+        if labels.place(panel, &number, name_em(cap)).is_none() {
+            continue;
+        }
+        let entry = format!("{number} {}", panel.name);
         match lines.last_mut() {
             Some(line) if letters.width(&format!("{line};  {entry}"), NOTE_EM, false) <= room => {
                 line.push_str(";  ");

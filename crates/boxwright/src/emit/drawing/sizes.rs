@@ -7,7 +7,7 @@
 
 use super::chain::{Chain, Side, Stop};
 use crate::blank::Blank;
-use crate::geom::{DVec2, Path, Rect, Segment};
+use crate::geom::{DVec2, Path, Segment};
 use crate::units::{Length, LengthUnit, SLACK_MM};
 
 /// Gaps wider than this are not slots, mm.
@@ -20,6 +20,8 @@ pub(super) struct Sizes {
     pub chains: [Vec<Chain>; 4],
     /// Whether some sizes found no room.
     pub left_out: bool,
+    /// The radii of rounded corners, in words.
+    pub radii: Option<String>,
 }
 
 /// Along which axis of the blank sizes are taken.
@@ -55,6 +57,7 @@ pub(super) fn gather(blank: &Blank, unit: LengthUnit) -> Sizes {
     let mut out = Sizes {
         chains: [const { Vec::new() }; 4],
         left_out: false,
+        radii: radii(blank, unit),
     };
     slots(blank, unit, &mut out);
     for axis in [Axis::X, Axis::Y] {
@@ -254,24 +257,39 @@ fn ends(outline: &Path, axis: Axis, points: &mut Points) {
 fn cut_outs(blank: &Blank, axis: Axis) -> Vec<Points> {
     let mut out = Vec::new();
     for panel in &blank.panels {
-        let outer = panel.place.path(&panel.outline).bounds();
+        let outline = panel.place.path(&panel.outline);
         for hole in &panel.holes {
             let inner = panel.place.path(hole).bounds();
             let mut points = Points::default();
-            let cross = |r: Rect| axis.other().of(r.centre());
-            for (at, across) in [
-                (axis.of(outer.min), cross(inner)),
-                (axis.of(inner.min), cross(inner)),
-                (axis.of(inner.max), cross(inner)),
-                (axis.of(outer.max), cross(inner)),
-            ] {
-                points.add(at, across);
+            ends(&outline, axis, &mut points);
+            for side in [inner.min, inner.max] {
+                points.add(axis.of(side), axis.other().of(inner.centre()));
             }
             points.sort();
             out.push(points);
         }
     }
     out
+}
+
+/// The radii of the outline's rounded corners, each once, in words.
+fn radii(blank: &Blank, unit: LengthUnit) -> Option<String> {
+    let mut found: Vec<(f64, usize)> = Vec::new();
+    for segment in blank.outline.iter().flat_map(Path::segments) {
+        let Some((_, radius)) = segment.circle() else {
+            continue;
+        };
+        match found.iter_mut().find(|(r, _)| (r - radius).abs() <= 1e-3) {
+            Some((_, count)) => *count += 1,
+            None => found.push((radius, 1)),
+        }
+    }
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let said: Vec<String> = found
+        .iter()
+        .map(|(r, count)| format!("R {} ({count})", unit.number(Length::mm(*r))))
+        .collect();
+    (!said.is_empty()).then(|| format!("Rounded corners of the outline: {}", said.join(", ")))
 }
 
 /// A slot open to the outside.
@@ -305,9 +323,9 @@ fn slots(blank: &Blank, unit: LengthUnit, out: &mut Sizes) {
         let mut chain = points.chain(slot.side, unit);
         let width = unit.number(Length::mm(slot.width));
         chain.texts = vec![if count > 1 {
-            format!("{count} slots {width}")
+            format!("{count} slots {width} wide")
         } else {
-            format!("slot {width}")
+            format!("slot {width} wide")
         }];
         let side = &mut out.chains[slot.side.index()];
         if side.len() < MOST_CHAINS {

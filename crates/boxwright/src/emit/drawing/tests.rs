@@ -1,6 +1,6 @@
 use super::*;
 use crate::emit::font::CAP;
-use crate::emit::sample::{slotted, tuck};
+use crate::emit::sample::{slotted, spacers, tuck};
 use crate::emit::scene::Item;
 use crate::geom::Rect;
 
@@ -73,7 +73,7 @@ fn title() -> TitleBlock {
 
 fn all_drawings() -> Vec<Scene> {
     let mut out = Vec::new();
-    for blank in [slotted(), tuck()] {
+    for blank in [slotted(), tuck(), spacers()] {
         for unit in [LengthUnit::Mm, LengthUnit::Inch] {
             for sheet in [
                 None,
@@ -116,7 +116,7 @@ fn no_text_touches_a_text_or_is_crossed_by_a_line() {
                 let hit = crate::emit::clip::path(&path, *a);
                 assert!(
                     hit.is_empty(),
-                    "{text} is crossed on {} x {}",
+                    "{text} at {a:?} is crossed by {path:?} on {} x {}",
                     scene.width,
                     scene.height
                 );
@@ -140,7 +140,7 @@ fn the_sizes_of_a_slotted_case_are_written() {
     assert_eq!(count("154"), 1);
     assert_eq!(count("102"), 4);
     assert_eq!((count("1051"), count("366")), (1, 1));
-    assert_eq!(count("6 slots 6"), 1);
+    assert_eq!(count("6 slots 6 wide"), 1);
     assert_eq!(count("1 : 5"), 1);
     assert_eq!(count("300 x 200 x 150 mm"), 1);
     for panel in &slotted().panels {
@@ -153,7 +153,7 @@ fn the_sizes_of_a_slotted_case_are_written() {
 fn outlines_are_twice_as_wide_as_creases() {
     let blank = slotted();
     let scene = drawing(&blank, &title(), &DrawingOptions::default());
-    let cut: f64 = 4050.157_731_058_639 / 5.0;
+    let cut = crate::emit::sample::SLOTTED_CUT / 5.0;
     let found = |width: f64, length: f64| {
         strokes(&scene)
             .iter()
@@ -187,4 +187,23 @@ fn a_given_scale_is_kept_where_it_fits_and_passed_over_where_not() {
 fn the_same_blank_gives_the_same_page() {
     let page = || drawing(&tuck(), &title(), &DrawingOptions::default()).to_svg();
     assert_eq!(page(), page());
+}
+
+#[test]
+fn blanks_past_any_sheet_and_hostile_texts_are_still_drawn() {
+    let mut long = spacers();
+    for v in &mut long.outline[0].vertices {
+        v.at *= 400.0;
+    }
+    long.bounds = long.outline[0].bounds();
+    let hostile = TitleBlock {
+        title: "<b>&\u{0}\u{1b}\n\u{ffff}".into(),
+        ..title()
+    };
+    for blank in [long, crate::emit::sample::empty("nothing")] {
+        let scene = drawing(&blank, &hostile, &DrawingOptions::default());
+        assert!(!scene.to_svg().contains('\u{0}'));
+    }
+    let scene = drawing(&slotted(), &hostile, &DrawingOptions::default());
+    assert!(crate::emit::pdf::pdf(&[scene], "a\u{0}b").is_ok());
 }

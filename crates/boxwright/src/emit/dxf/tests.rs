@@ -26,7 +26,8 @@ fn written(blank: &Blank, version: DxfVersion) -> String {
 fn length_on(text: &str, layer: &str) -> f64 {
     let (mut total, mut on) = (0.0, false);
     let (mut kind, mut closed) = (String::new(), false);
-    let (mut points, mut second): (Vec<(f64, f64, f64)>, (f64, f64)) = (Vec::new(), (0.0, 0.0));
+    let mut points: Vec<(f64, f64, f64)> = Vec::new();
+    let mut second = (0.0, 0.0);
     let flush = |kind: &str, on: bool, closed: bool, pts: &[(f64, f64, f64)], s: (f64, f64)| {
         if !on {
             return 0.0;
@@ -107,8 +108,8 @@ fn lengths_by_layer_are_the_blanks() {
     }
 }
 
-// TRADE.md row 62: the bulge is the tangent of a quarter of the angle, 0.414214 for 90 degrees
-// and 1 for 180; row 64: 90 counts the corners, 70 says closed.
+// docs/background.md, DXF: the bulge is the tangent of a quarter of the angle, 0.414214 for 90 degrees
+// and 1 for 180; group 90 counts the corners, 70 says closed.
 #[test]
 fn arcs_are_bulges_and_polylines_say_how_many_corners() {
     let all = pairs(&written(&tuck(), DxfVersion::R2010));

@@ -33,10 +33,11 @@ pub(super) fn page(blank: &Blank, grid: &Grid, used: &[Tile]) -> Scene {
         "1. Print every page at full size (100 %), without fitting to the page.".to_owned(),
         "2. Measure the rule below and on each page: it must be 100 mm long.".to_owned(),
         format!(
-            "3. Pages overlap by {OVERLAP_MM} mm. Trim the left and upper side of a page along its grey frame,"
+            "3. Pages overlap by {OVERLAP_MM} mm. Trim each page along its grey frame on the left and upper side."
         ),
-        "    and lay it on its neighbours so that marks with the same number lie on each other. Tape."
+        "4. Lay it over its neighbours with the trimmed edge on their dashed line, so that"
             .to_owned(),
+        "marks with the same number lie on each other and their arms run on. Tape.".to_owned(),
     ];
     if bare > 0 {
         said.push(format!(
@@ -51,7 +52,7 @@ pub(super) fn page(blank: &Blank, grid: &Grid, used: &[Tile]) -> Scene {
         let (text, em) = letters.fitted(line, 3.8, false, grid.page.x - 2.0 * left);
         scene.text(DVec2::new(left, y), em, Anchor::Start, text);
     }
-    map(&mut scene, blank, grid, used, 38.0 + 6.0 * LINE);
+    map(&mut scene, blank, grid, used, 38.0 + 7.0 * LINE);
     check_rule(
         &mut scene,
         DVec2::new(left, grid.page.y - MARGIN),

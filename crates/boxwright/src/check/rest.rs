@@ -1,0 +1,102 @@
+//! Board in board at rest, in the finished case and after every stage.
+
+use super::scene::Scene;
+use super::solid::{Body, deepest};
+use super::{Finding, Measure, Verdict};
+use crate::units::Length;
+
+/// Every pair that reaches into each other. `stage` is `None` for the finished case.
+pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let bodies = &scene.bodies;
+    for i in 0..bodies.len() {
+        for j in i + 1..bodies.len() {
+            let (a, b) = (&bodies[i], &bodies[j]);
+            let neighbours = scene.neighbours(a, b);
+            // At a crease the board is crushed or stretched by itself: only the finished fold is
+            // held against the bead that may stand beside it.
+            if neighbours && stage.is_some() {
+                continue;
+            }
+            let Some(m) = deepest_pair(a, b, neighbours) else {
+                continue;
+            };
+            let depth = -m.gap;
+            let limit = if neighbours {
+                scene.limits().crease_bead.max(scene.limits().crush)
+            } else {
+                scene.limits().crush
+            };
+            if neighbours && depth <= limit.to_mm() {
+                continue;
+            }
+            findings.push(pair(scene, (a, b), m.axis, depth, limit, stage));
+        }
+    }
+    if findings.is_empty() && stage.is_none() {
+        findings.push(Finding::new(
+            "board-in-board",
+            Verdict::Pass,
+            format!("no board in board among {} panels at rest", bodies.len()),
+        ));
+    }
+    findings
+}
+
+fn deepest_pair(a: &Body<'_>, b: &Body<'_>, neighbours: bool) -> Option<super::solid::Apart> {
+    if !neighbours {
+        return deepest(a, b);
+    }
+    let mut worst: Option<super::solid::Apart> = None;
+    for s in a.pieces {
+        for o in b.pieces {
+            let m = super::solid::apart(s, a.slab.frame, o, b.slab.frame, 0.0);
+            if m.gap < -crate::units::SLACK_MM && worst.is_none_or(|w| m.gap < w.gap) {
+                worst = Some(m);
+            }
+        }
+    }
+    worst
+}
+
+fn pair(
+    scene: &Scene<'_>,
+    (a, b): (&Body<'_>, &Body<'_>),
+    axis: crate::geom::DVec3,
+    depth: f64,
+    limit: Length,
+    stage: Option<usize>,
+) -> Finding {
+    let centre = (scene.folder.room.min + scene.folder.room.max) * 0.5;
+    let out = |x: &Body<'_>| axis.dot((x.min + x.max) * 0.5 - centre).abs();
+    // The one further out is the one that moves.
+    let (a, b) = if out(a) >= out(b) { (a, b) } else { (b, a) };
+    let verdict = if depth <= limit.to_mm() {
+        Verdict::Caution
+    } else {
+        Verdict::Fail
+    };
+    let word = if verdict == Verdict::Fail {
+        "is driven"
+    } else {
+        "is pressed"
+    };
+    let mut f = Finding::new(
+        "board-in-board",
+        verdict,
+        format!(
+            "`{}` {word} {} into `{}`",
+            a.slab.name,
+            scene.mm(depth),
+            b.slab.name
+        ),
+    )
+    .measured(Measure::Mm(Length::mm(depth)), Measure::Mm(limit))
+    .panels([a.slab.name.clone(), b.slab.name.clone()])
+    .at((a.min.max(b.min) + a.max.min(b.max)) * 0.5);
+    f.cure = scene
+        .cure(a, axis, depth)
+        .or_else(|| scene.cure(b, axis, depth));
+    f.stage = stage;
+    f
+}

@@ -1,0 +1,279 @@
+//! The clear room: from the asked block outward, how far each face can move before it meets
+//! board; and what stands inside the block.
+
+use super::scene::Scene;
+use super::solid::{Body, within_column};
+use super::{Finding, Measure, Verdict};
+use crate::geom::DVec3;
+use crate::units::{Length, SLACK_MM};
+
+/// What was measured.
+pub(super) struct Found {
+    /// Clear length, width, depth.
+    pub sizes: [f64; 3],
+    pub findings: Vec<Finding>,
+}
+
+const NAMES: [&str; 3] = ["length", "width", "depth"];
+const AXES: [DVec3; 3] = [DVec3::X, DVec3::Y, DVec3::Z];
+
+pub(super) fn room(scene: &Scene<'_>) -> Found {
+    let (min, max) = (scene.folder.room.min, scene.folder.room.max);
+    let asked = max - min;
+    // The face's free way outward and the body that stops it: [axis][0 low, 1 high].
+    let mut free: [[Option<(f64, usize)>; 2]; 3] = [[None; 2]; 3];
+    let mut findings = Vec::new();
+    for (i, body) in scene.bodies.iter().enumerate() {
+        if let Some((face, depth)) = stands_in(body, min, max) {
+            if scene.panel(body).may_intrude {
+                findings.push(intrusion(scene, body, face, depth));
+            } else {
+                let slot = &mut free[face.0][face.1];
+                if slot.is_none_or(|(way, _)| -depth < way) {
+                    *slot = Some((-depth, i));
+                }
+            }
+            continue;
+        }
+        for axis in 0..3 {
+            let (u, v) = ((axis + 1) % 3, (axis + 2) % 3);
+            let misses =
+                |k: usize| body.max[k] <= min[k] + SLACK_MM || body.min[k] >= max[k] - SLACK_MM;
+            if misses(u) || misses(v) {
+                continue;
+            }
+            let sides = [
+                (AXES[u], min[u] + SLACK_MM, max[u] - SLACK_MM),
+                (AXES[v], min[v] + SLACK_MM, max[v] - SLACK_MM),
+            ];
+            let Some((lo, hi)) = reach(body, axis, &sides, [(min[u], max[u]), (min[v], max[v])])
+            else {
+                continue;
+            };
+            for (end, way) in [(0, min[axis] - hi), (1, lo - max[axis])] {
+                if way >= -SLACK_MM {
+                    let slot = &mut free[axis][end];
+                    if slot.is_none_or(|(w, _)| way < w) {
+                        *slot = Some((way, i));
+                    }
+                }
+            }
+        }
+    }
+    let mut sizes = [0.0; 3];
+    for axis in 0..3 {
+        let way = |end: usize| match free[axis][end] {
+            Some((w, _)) => w,
+            None => rim(scene, &free, axis, end),
+        };
+        sizes[axis] = asked[axis] + way(0) + way(1);
+        findings.push(size(scene, axis, asked[axis], sizes[axis], free[axis]));
+    }
+    Found { sizes, findings }
+}
+
+/// Where nothing closes the room: how far the lowest of the walls round it rises past the asked
+/// block (negative when it ends short of it).
+fn rim(scene: &Scene<'_>, free: &[[Option<(f64, usize)>; 2]; 3], axis: usize, end: usize) -> f64 {
+    let walls = (0..3)
+        .filter(|k| *k != axis)
+        .flat_map(|k| free[k].iter().flatten());
+    let room = &scene.folder.room;
+    walls
+        .map(|(_, i)| {
+            let b = &scene.bodies[*i];
+            if end == 1 {
+                b.max[axis] - room.max[axis]
+            } else {
+                room.min[axis] - b.min[axis]
+            }
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// Least and greatest coordinate of the part of a body inside a column along an axis.
+fn reach(
+    body: &Body<'_>,
+    axis: usize,
+    sides: &[(DVec3, f64, f64)],
+    spans: [(f64, f64); 2],
+) -> Option<(f64, f64)> {
+    let mut range: Option<(f64, f64)> = None;
+    for (solid, frame) in body.solids() {
+        let found = upright_range(solid, frame, axis, spans)
+            .unwrap_or_else(|| within_column(solid, frame, AXES[axis], sides));
+        if let Some((a, b)) = found {
+            range = Some(range.map_or((a, b), |(lo, hi)| (lo.min(a), hi.max(b))));
+        }
+    }
+    range
+}
+
+/// The quick answer for an upright box; `None` when the solid is not one.
+#[allow(
+    clippy::option_option,
+    reason = "the outer option says whether the quick answer applies"
+)]
+fn upright_range(
+    solid: &super::solid::Solid,
+    frame: crate::geom::DAffine3,
+    axis: usize,
+    spans: [(f64, f64); 2],
+) -> Option<Option<(f64, f64)>> {
+    if solid.points.len() != 8 {
+        return None;
+    }
+    let (mut lo, mut hi) = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
+    let points: Vec<DVec3> = solid
+        .points
+        .iter()
+        .map(|p| frame.transform_point3(*p))
+        .collect();
+    for p in &points {
+        lo = lo.min(*p);
+        hi = hi.max(*p);
+    }
+    let corner =
+        |p: &DVec3| (0..3).all(|k| (p[k] - lo[k]).abs() < 1e-9 || (p[k] - hi[k]).abs() < 1e-9);
+    if !points.iter().all(corner) {
+        return None;
+    }
+    for (k, (a, b)) in [(axis + 1) % 3, (axis + 2) % 3].into_iter().zip(spans) {
+        if hi[k] <= a + SLACK_MM || lo[k] >= b - SLACK_MM {
+            return Some(None);
+        }
+    }
+    Some(Some((lo[axis], hi[axis])))
+}
+
+/// Whether a body reaches into the block, the face it is nearest to and how deep it stands in.
+fn stands_in(body: &Body<'_>, min: DVec3, max: DVec3) -> Option<((usize, usize), f64)> {
+    if !(body.min.cmplt(max - SLACK_MM).all() && body.max.cmpgt(min + SLACK_MM).all()) {
+        return None;
+    }
+    let sides: Vec<(DVec3, f64, f64)> = (0..3)
+        .map(|k| (AXES[k], min[k] + SLACK_MM, max[k] - SLACK_MM))
+        .collect();
+    let mut inside: Option<(DVec3, DVec3)> = None;
+    for (solid, frame) in body.solids() {
+        for k in 0..3 {
+            if let Some((a, b)) = within_column(solid, frame, AXES[k], &sides) {
+                let (lo, hi) = inside
+                    .get_or_insert((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)));
+                lo[k] = lo[k].min(a);
+                hi[k] = hi[k].max(b);
+            }
+        }
+    }
+    let (lo, hi) = inside?;
+    if !(hi - lo).is_finite() {
+        return None;
+    }
+    let mut best = ((0, 0), f64::INFINITY);
+    for k in 0..3 {
+        for (end, depth) in [(0, hi[k] - min[k]), (1, max[k] - lo[k])] {
+            if depth < best.1 {
+                best = ((k, end), depth);
+            }
+        }
+    }
+    // The clip keeps off the block's faces by the slack; give it back.
+    (best.1 > 2.0 * SLACK_MM).then_some((best.0, best.1))
+}
+
+fn intrusion(scene: &Scene<'_>, body: &Body<'_>, face: (usize, usize), depth: f64) -> Finding {
+    let name = &body.slab.name;
+    Finding::new(
+        "accepted-intrusion",
+        Verdict::Pass,
+        format!(
+            "`{name}` stands {} into the asked {}, as the trade accepts of an inside lap",
+            scene.mm(depth),
+            NAMES[face.0]
+        ),
+    )
+    .measured(
+        Measure::Mm(Length::mm(depth)),
+        Measure::Mm(scene.caliper() + scene.limits().give),
+    )
+    .panels([name.clone()])
+    .at((body.min + body.max) * 0.5)
+}
+
+fn size(
+    scene: &Scene<'_>,
+    axis: usize,
+    asked: f64,
+    found: f64,
+    free: [Option<(f64, usize)>; 2],
+) -> Finding {
+    let stops: Vec<(String, f64)> = free
+        .iter()
+        .flatten()
+        .map(|(w, i)| (scene.bodies[*i].slab.name.clone(), *w))
+        .collect();
+    let worst = stops.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+    let names = stops.iter().map(|(n, _)| n.clone());
+    let code = ["clear-length", "clear-width", "clear-depth"][axis];
+    let measured = (
+        Measure::Mm(Length::mm(found)),
+        Measure::Mm(Length::mm(asked)),
+    );
+    if stops.len() < 2 {
+        let holds = found.is_finite() && found >= asked - 10.0 * SLACK_MM;
+        return Finding::new(
+            code,
+            if holds { Verdict::Pass } else { Verdict::Fail },
+            if holds {
+                format!(
+                    "clear {}: {} to the rim of the open side",
+                    NAMES[axis],
+                    scene.mm(found)
+                )
+            } else {
+                format!("the walls end short of the asked {}", NAMES[axis])
+            },
+        )
+        .measured(measured.0, measured.1)
+        .panels(names);
+    }
+    if found >= asked - 10.0 * SLACK_MM && worst.is_none_or(|(_, w)| *w >= -10.0 * SLACK_MM) {
+        return Finding::new(
+            code,
+            Verdict::Pass,
+            format!(
+                "clear {}: {} between {}",
+                NAMES[axis],
+                scene.mm(found),
+                list(stops.iter().map(|(n, _)| n))
+            ),
+        )
+        .measured(measured.0, measured.1)
+        .panels(names);
+    }
+    let (name, way) = worst.map_or((String::new(), 0.0), |(n, w)| (n.clone(), *w));
+    let mut f = Finding::new(
+        code,
+        Verdict::Fail,
+        format!(
+            "`{name}` stands {} inside the asked {}",
+            scene.mm(-way),
+            NAMES[axis]
+        ),
+    )
+    .measured(measured.0, measured.1)
+    .panels([name.clone()]);
+    if let Some(body) = scene.bodies.iter().find(|b| b.slab.name == name) {
+        f = f.at((body.min + body.max) * 0.5);
+        f.cure = scene.cure(body, AXES[axis], -way);
+    }
+    f
+}
+
+/// "`a` and `b`".
+fn list<'s>(names: impl Iterator<Item = &'s String>) -> String {
+    names
+        .map(|n| format!("`{n}`"))
+        .collect::<Vec<_>>()
+        .join(" and ")
+}

@@ -1,0 +1,97 @@
+//! The finished case laid out for measuring, shared by the checks that read it.
+
+use super::solid::{Body, Solid};
+use crate::blank::{FlatPanel, PanelRef};
+use crate::board::Limits;
+use crate::brief::Brief;
+use crate::fold::{Folder, Slab};
+use crate::geom::DVec3;
+use crate::units::{Length, trimmed};
+
+/// Solids of every panel, per piece, in own coordinates: the same in every pose.
+pub(super) type Solids = Vec<Vec<Vec<Solid>>>;
+
+pub(super) fn solids(folder: &Folder<'_>) -> Solids {
+    folder
+        .shapes
+        .iter()
+        .map(|panels| panels.iter().map(|s| Solid::of_shape(s)).collect())
+        .collect()
+}
+
+/// One pose with everything a check needs to read.
+pub(super) struct Scene<'a> {
+    pub brief: &'a Brief,
+    pub folder: &'a Folder<'a>,
+    pub bodies: Vec<Body<'a>>,
+}
+
+impl<'a> Scene<'a> {
+    pub fn new(
+        brief: &'a Brief,
+        folder: &'a Folder<'a>,
+        slabs: &'a [Slab],
+        solids: &'a Solids,
+    ) -> Self {
+        let bodies = slabs
+            .iter()
+            .map(|s| Body::new(s, &solids[s.piece][s.panel]))
+            .collect();
+        Self {
+            brief,
+            folder,
+            bodies,
+        }
+    }
+    pub const fn caliper(&self) -> Length {
+        self.brief.material.caliper
+    }
+    pub const fn limits(&self) -> &Limits {
+        &self.brief.board.limits
+    }
+    pub fn panel(&self, body: &Body<'_>) -> &FlatPanel {
+        &self.folder.plan.pieces[body.slab.piece].panels[body.slab.panel]
+    }
+    pub fn body(&self, r: PanelRef) -> Option<&Body<'a>> {
+        self.bodies
+            .iter()
+            .find(|b| b.slab.piece == r.piece && b.slab.panel == r.panel)
+    }
+    /// Whether one of the two hangs on the other.
+    pub fn neighbours(&self, a: &Body<'_>, b: &Body<'_>) -> bool {
+        a.slab.piece == b.slab.piece
+            && (self.panel(a).parent == Some(b.slab.panel)
+                || self.panel(b).parent == Some(a.slab.panel))
+    }
+    pub fn mm(&self, v: f64) -> String {
+        format!("{} mm", trimmed(v, 2))
+    }
+    /// What would move a panel out of the way along `axis` by `amount` mm: the parameters that
+    /// drive its raise, its inset or its reach, whichever lies along the axis.
+    pub fn cure(&self, body: &Body<'_>, axis: DVec3, amount: f64) -> Option<String> {
+        let local = body.slab.frame.matrix3.transpose() * axis;
+        let panel = self.panel(body);
+        let drivers = &panel.drivers;
+        let (names, verb) = if local.z.abs() > 0.7 {
+            (&drivers.raise, "increase")
+        } else if local.x.abs() > 0.7 {
+            if drivers.inset.is_empty() {
+                (&drivers.breadth, "reduce")
+            } else {
+                (&drivers.inset, "increase")
+            }
+        } else {
+            (&drivers.reach, "reduce")
+        };
+        if names.is_empty() {
+            return None;
+        }
+        let list: Vec<String> = names.iter().map(|n| format!("`{n}`")).collect();
+        Some(format!(
+            "{verb} {} so that `{}` moves by {}",
+            list.join(" or "),
+            body.slab.name,
+            self.mm(amount)
+        ))
+    }
+}

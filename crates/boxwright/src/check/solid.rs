@@ -1,0 +1,343 @@
+//! Convex solids and how far they stand apart or reach into each other.
+//!
+//! Separating-axis test on convex polyhedra: over all face normals and all cross products of
+//! edges, the widest gap is a lower bound of the distance (exact when a face separates them); when
+//! no axis parts them, the least overlap is the depth of penetration.
+
+use crate::fold::{Shape, Slab, Wedge};
+use crate::geom::{DAffine3, DVec3};
+
+/// A convex solid in its own coordinates.
+#[derive(Clone, Debug)]
+pub struct Solid {
+    /// Corners.
+    pub points: Vec<DVec3>,
+    /// One normal for each pair of parallel faces.
+    normals: Vec<DVec3>,
+    /// One direction for each family of parallel edges.
+    edges: Vec<DVec3>,
+    /// Corners of each face, in order round it.
+    pub faces: Vec<Vec<u32>>,
+    /// A point from which every corner lies within `radius`.
+    pub centre: DVec3,
+    /// See `centre`.
+    pub radius: f64,
+}
+
+fn add_direction(list: &mut Vec<DVec3>, v: DVec3) {
+    if let Some(v) = v.try_normalize()
+        && list.iter().all(|o| o.cross(v).length_squared() > 1e-18)
+    {
+        list.push(v);
+    }
+}
+
+impl Solid {
+    fn build(points: Vec<DVec3>, faces: Vec<Vec<u32>>) -> Self {
+        let (mut normals, mut edges) = (Vec::new(), Vec::new());
+        for f in &faces {
+            let p = |i: usize| points[f[i % f.len()] as usize];
+            add_direction(&mut normals, (p(1) - p(0)).cross(p(2) - p(0)));
+            for i in 0..f.len() {
+                add_direction(&mut edges, p(i + 1) - p(i));
+            }
+        }
+        let (mut lo, mut hi) = (points[0], points[0]);
+        for p in &points {
+            lo = lo.min(*p);
+            hi = hi.max(*p);
+        }
+        let centre = (lo + hi) * 0.5;
+        let radius = points
+            .iter()
+            .map(|p| p.distance(centre))
+            .fold(0.0, f64::max);
+        Self {
+            points,
+            normals,
+            edges,
+            faces,
+            centre,
+            radius,
+        }
+    }
+
+    /// The convex pieces of a panel's rigid part, in the panel's own coordinates.
+    #[must_use]
+    pub fn of_shape(shape: &Shape) -> Vec<Self> {
+        shape
+            .pieces
+            .iter()
+            .filter(|h| h.len() >= 3)
+            .map(|hull| {
+                let n = u32::try_from(hull.len()).unwrap_or(0);
+                let mut points: Vec<DVec3> = hull.iter().map(|p| p.extend(0.0)).collect();
+                points.extend(hull.iter().map(|p| p.extend(-shape.caliper)));
+                let mut faces: Vec<Vec<u32>> = vec![(0..n).collect(), (n..2 * n).rev().collect()];
+                faces.extend((0..n).map(|i| {
+                    let j = (i + 1) % n;
+                    vec![i, n + i, n + j, j]
+                }));
+                Self::build(points, faces)
+            })
+            .collect()
+    }
+
+    /// A wedge, in case coordinates; `None` when it has no volume.
+    #[must_use]
+    pub fn of_wedge(w: &Wedge) -> Option<Self> {
+        let p = w.0;
+        let area = (p[1] - p[0]).cross(p[2] - p[0]).length();
+        if area < 1e-9 || p[0].distance(p[3]) < 1e-9 {
+            return None;
+        }
+        let faces = vec![
+            vec![0, 1, 2],
+            vec![5, 4, 3],
+            vec![0, 3, 4, 1],
+            vec![1, 4, 5, 2],
+            vec![2, 5, 3, 0],
+        ];
+        Some(Self::build(p.to_vec(), faces))
+    }
+}
+
+/// A panel's solids, ready for measuring in one pose.
+pub struct Body<'a> {
+    /// The slab it comes from.
+    pub slab: &'a Slab,
+    /// Rigid pieces in the panel's own coordinates.
+    pub pieces: &'a [Solid],
+    /// Stretched board, in case coordinates.
+    pub wedges: Vec<Solid>,
+    /// Least corner of an upright block round it, in case coordinates.
+    pub min: DVec3,
+    /// Greatest corner.
+    pub max: DVec3,
+}
+
+impl<'a> Body<'a> {
+    /// From a slab and the solids of its shape.
+    #[must_use]
+    pub fn new(slab: &'a Slab, pieces: &'a [Solid]) -> Self {
+        let wedges: Vec<Solid> = slab.wedges.iter().filter_map(Solid::of_wedge).collect();
+        let (mut min, mut max) = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
+        let rigid = pieces
+            .iter()
+            .flat_map(|s| s.points.iter().map(|p| slab.frame.transform_point3(*p)));
+        for p in rigid.chain(wedges.iter().flat_map(|w| w.points.iter().copied())) {
+            min = min.min(p);
+            max = max.max(p);
+        }
+        Self {
+            slab,
+            pieces,
+            wedges,
+            min,
+            max,
+        }
+    }
+    /// Its solids with their frames to case coordinates.
+    pub fn solids(&self) -> impl Iterator<Item = (&Solid, DAffine3)> {
+        self.pieces
+            .iter()
+            .map(|s| (s, self.slab.frame))
+            .chain(self.wedges.iter().map(|w| (w, DAffine3::IDENTITY)))
+    }
+    /// Whether the blocks round the two come within `gap`.
+    #[must_use]
+    pub fn near(&self, o: &Self, gap: f64) -> bool {
+        self.min.cmplt(o.max + gap).all() && o.min.cmplt(self.max + gap).all()
+    }
+}
+
+/// How two solids stand to each other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Apart {
+    /// Gap when positive (never more than the true distance), depth of penetration when negative.
+    pub gap: f64,
+    /// The axis it was measured along, in case coordinates.
+    pub axis: DVec3,
+}
+
+/// Measures two solids in their frames. Stops early once a gap over `enough` is certain.
+#[must_use]
+pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> Apart {
+    let (ca, cb) = (fa.transform_point3(a.centre), fb.transform_point3(b.centre));
+    let between = ca.distance(cb) - a.radius - b.radius;
+    if between > enough {
+        return Apart {
+            gap: between,
+            axis: (cb - ca).normalize_or_zero(),
+        };
+    }
+    let rel = fb.inverse() * fa;
+    let mut moved: [DVec3; 32] = [DVec3::ZERO; 32];
+    let mut long: Vec<DVec3> = Vec::new();
+    let pa: &[DVec3] = if a.points.len() <= 32 {
+        for (m, p) in moved.iter_mut().zip(&a.points) {
+            *m = rel.transform_point3(*p);
+        }
+        &moved[..a.points.len()]
+    } else {
+        long.extend(a.points.iter().map(|p| rel.transform_point3(*p)));
+        &long
+    };
+    let best = std::cell::Cell::new(Apart {
+        gap: f64::NEG_INFINITY,
+        axis: DVec3::ZERO,
+    });
+    let try_axis = |axis: DVec3| -> bool {
+        let (mut a0, mut a1) = (f64::INFINITY, f64::NEG_INFINITY);
+        for p in pa {
+            let d = axis.dot(*p);
+            a0 = a0.min(d);
+            a1 = a1.max(d);
+        }
+        let (mut b0, mut b1) = (f64::INFINITY, f64::NEG_INFINITY);
+        for p in &b.points {
+            let d = axis.dot(*p);
+            b0 = b0.min(d);
+            b1 = b1.max(d);
+        }
+        let gap = (a0 - b1).max(b0 - a1);
+        if gap > best.get().gap {
+            best.set(Apart { gap, axis });
+        }
+        best.get().gap > enough
+    };
+    let done = b.normals.iter().any(|n| try_axis(*n))
+        || a.normals.iter().any(|n| try_axis(rel.matrix3 * *n));
+    // A gap found on a face normal already parts them; crossed edges can only widen it.
+    if !done && best.get().gap <= crate::units::SLACK_MM {
+        'all: for e in &a.edges {
+            let e = rel.matrix3 * *e;
+            for g in &b.edges {
+                if let Some(axis) = e.cross(*g).try_normalize()
+                    && e.cross(*g).length_squared() > 1e-12
+                    && try_axis(axis)
+                {
+                    break 'all;
+                }
+            }
+        }
+    }
+    let best = best.get();
+    Apart {
+        gap: best.gap,
+        axis: fb.matrix3 * best.axis,
+    }
+}
+
+/// The deepest penetration between two bodies, rigid parts and wedges: depth and axis; `None`
+/// when they do not reach into each other by more than the library's slack.
+#[must_use]
+pub fn deepest(a: &Body<'_>, b: &Body<'_>) -> Option<Apart> {
+    if !a.near(b, -crate::units::SLACK_MM) {
+        return None;
+    }
+    let mut worst: Option<Apart> = None;
+    for (s, fs) in a.solids() {
+        for (o, fo) in b.solids() {
+            let m = apart(s, fs, o, fo, 0.0);
+            if m.gap < -crate::units::SLACK_MM && worst.is_none_or(|w| m.gap < w.gap) {
+                worst = Some(m);
+            }
+        }
+    }
+    worst
+}
+
+/// Least and greatest value along `axis` of the part of a solid inside a column: the points whose
+/// dot product with each `sides[k].0` lies strictly between its two bounds. `None` when the solid
+/// misses the column.
+#[must_use]
+pub fn within_column(
+    solid: &Solid,
+    frame: DAffine3,
+    axis: DVec3,
+    sides: &[(DVec3, f64, f64)],
+) -> Option<(f64, f64)> {
+    let points: Vec<DVec3> = solid
+        .points
+        .iter()
+        .map(|p| frame.transform_point3(*p))
+        .collect();
+    let mut range: Option<(f64, f64)> = None;
+    for face in &solid.faces {
+        let mut ring: Vec<DVec3> = face.iter().map(|i| points[*i as usize]).collect();
+        for (n, lo, hi) in sides {
+            ring = clip(&ring, *n, *lo);
+            ring = clip(&ring, -*n, -*hi);
+            if ring.is_empty() {
+                break;
+            }
+        }
+        for p in ring {
+            let d = axis.dot(p);
+            range = Some(range.map_or((d, d), |(a, b)| (a.min(d), b.max(d))));
+        }
+    }
+    range
+}
+
+/// The part of a polygon on the side where the dot product with `n` is at least `least`.
+fn clip(ring: &[DVec3], n: DVec3, least: f64) -> Vec<DVec3> {
+    let mut out = Vec::with_capacity(ring.len() + 1);
+    for i in 0..ring.len() {
+        let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
+        let (da, db) = (n.dot(a) - least, n.dot(b) - least);
+        if da >= 0.0 {
+            out.push(a);
+        }
+        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
+            out.push(a.lerp(b, da / (da - db)));
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::DVec2;
+
+    fn slab(w: f64, h: f64, t: f64) -> Solid {
+        let hull = vec![
+            DVec2::ZERO,
+            DVec2::new(w, 0.0),
+            DVec2::new(w, h),
+            DVec2::new(0.0, h),
+        ];
+        let shape = Shape {
+            rings: vec![hull.clone()],
+            pieces: vec![hull],
+            caliper: t,
+            flutes: DVec2::X,
+        };
+        Solid::of_shape(&shape).remove(0)
+    }
+
+    #[test]
+    fn stacked_plates_measure_their_gap_and_depth() {
+        let a = slab(100.0, 60.0, 4.0);
+        for gap in [3.0, 0.25, 0.0, -1.5, -4.0] {
+            let over = DAffine3::from_translation(DVec3::new(10.0, 5.0, 4.0 + gap));
+            let m = apart(&a, DAffine3::IDENTITY, &a, over, 1e9);
+            assert!((m.gap - gap).abs() < 1e-12, "{gap} measured {}", m.gap);
+        }
+    }
+
+    #[test]
+    fn crossed_edges_are_parted_by_their_own_axis() {
+        // Two square bars turned so that only an edge-edge axis parts them.
+        let a = slab(100.0, 4.0, 4.0);
+        let tilt = DAffine3::from_rotation_x(std::f64::consts::FRAC_PI_4);
+        let cross = DAffine3::from_rotation_z(std::f64::consts::FRAC_PI_2) * tilt;
+        let mid = |f: DAffine3| f * DAffine3::from_translation(DVec3::new(-50.0, -2.0, 2.0));
+        let up = 4.0 * 2f64.sqrt() + 0.1;
+        let lifted = DAffine3::from_translation(DVec3::new(0.0, 0.0, up));
+        let m = apart(&a, mid(tilt), &a, lifted * mid(cross), 0.0);
+        assert!((m.gap - 0.1).abs() < 1e-9, "{m:?}");
+    }
+}
