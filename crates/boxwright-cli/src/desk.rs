@@ -6,8 +6,8 @@ use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
-use boxwright::diag::{Diag, Place, line_column};
-use boxwright::job::Named;
+use boxwright::diag::{Diag, Named, Place, line_column};
+
 use boxwright::read::MAX_BYTES;
 use boxwright::source::{Door, Shipped, Text};
 
@@ -63,7 +63,12 @@ impl Desk {
         match read {
             Ok(text) => Ok(self.noted(Text { name, text })),
             Err(trouble) => {
-                let mut diag = Diag::error(trouble.code, trouble.message).help(trouble.help);
+                let help = if trouble.code == "no-file" {
+                    "`boxwright new` writes a job file; `-` reads one from standard input"
+                } else {
+                    trouble.help
+                };
+                let mut diag = Diag::error(trouble.code, trouble.message).help(help);
                 if let Some((text, at)) = trouble.spoilt {
                     self.note(&name, &text);
                     diag = diag.at(Place {

@@ -141,13 +141,14 @@ fn sweep(folder: &Path) {
 }
 
 fn cannot(what: &str, path: &Path, e: &std::io::Error) -> Diag {
+    let why = match e.kind() {
+        ErrorKind::AlreadyExists => "a file of this name is there".to_owned(),
+        ErrorKind::IsADirectory => "a folder of this name is there".to_owned(),
+        _ => io_words(e),
+    };
     Diag::error(
         "cannot-write",
-        format!(
-            "{what} `{}` cannot be written: {}",
-            path.display(),
-            io_words(e)
-        ),
+        format!("{what} `{}` cannot be written: {why}", path.display()),
     )
     .help("choose another folder with --out, or free this one")
 }

@@ -1,8 +1,8 @@
 //! What the command line says over the job file.
 
-use boxwright::diag::{Diag, Place};
+use boxwright::diag::{Diag, Named, Place};
 use boxwright::expr::{ExprError, parse_quantity};
-use boxwright::job::{ASKED, Job, Named, asked_size, outside_setting};
+use boxwright::job::{ASKED, Job, asked_size, outside_setting};
 use boxwright::style::place_error;
 use boxwright::units::{Dim, Length};
 

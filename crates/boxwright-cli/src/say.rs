@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use boxwright::blank::Plan;
 use boxwright::brief::Brief;
-use boxwright::check::{Finding, Verdict};
+use boxwright::check::{Finding, Measure, Verdict};
 use boxwright::emit::report::Told;
 use boxwright::units::{Area, Length, LengthUnit, Mass, trimmed, unit};
 
@@ -30,7 +30,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, show: LengthUnit, all: bo
         );
         line(&mut out, "clear room", &text);
     }
-    line(&mut out, "verdict", &verdict(told));
+    line(&mut out, "verdict", &verdict(told, all));
     findings(&mut out, &told.findings, show, all);
     cleaned(&out)
 }
@@ -113,50 +113,88 @@ fn pieces(out: &mut String, plan: &Plan, show: LengthUnit) {
     table(out, &rows);
 }
 
-fn verdict(told: &Told) -> String {
+fn verdict(told: &Told, all: bool) -> String {
     let n = told.findings.len();
     let count = |v| told.findings.iter().filter(|f| f.verdict == v).count();
     let (fails, cautions) = (count(Verdict::Fail), count(Verdict::Caution));
-    let cautions_text = match cautions {
-        0 => String::new(),
-        c => format!(", with {}", counted(c, "caution")),
-    };
-    if n == 0 {
-        "no check was run".to_owned()
-    } else if fails > 0 {
-        format!(
-            "fail: {fails} of {} failed{cautions_text}",
-            counted(n, "check")
-        )
-    } else if cautions > 0 {
-        format!(
-            "caution: {} passed{cautions_text}",
-            counted(n - cautions, "check")
-        )
-    } else {
-        format!("pass: {} passed", counted(n, "check"))
+    let mut parts = Vec::new();
+    if fails > 0 {
+        parts.push(format!("{} failed", counted(fails, "check")));
     }
+    if cautions > 0 {
+        parts.push(counted(cautions, "caution"));
+    }
+    let passed = n - fails - cautions;
+    if passed > 0 {
+        let more = if all { "" } else { " (--all lists them)" };
+        parts.push(format!("{} passed{more}", counted(passed, "check")));
+    }
+    let word = match told.verdict() {
+        _ if n == 0 => return "no check was run".to_owned(),
+        Verdict::Fail => "FAIL",
+        Verdict::Caution => "caution",
+        Verdict::Pass => "pass",
+    };
+    format!("{word}: {}", parts.join(", "))
 }
+
+/// So many different faults are shown; --all lists every one.
+const MOST_SHOWN: usize = 12;
 
 fn findings(out: &mut String, findings: &[Finding], show: LengthUnit, all: bool) {
-    let passed = findings
-        .iter()
-        .filter(|f| f.verdict == Verdict::Pass)
-        .count();
-    for f in findings {
-        if f.verdict != Verdict::Pass || all {
+    if all {
+        for f in findings {
             out.push('\n');
-            finding(out, f, show);
+            finding(out, f, &f.stage.into_iter().collect::<Vec<_>>(), show);
         }
+        return;
     }
-    if passed > 0 && !all {
+    let grouped = grouped(findings);
+    for (f, stages) in grouped.iter().take(MOST_SHOWN) {
         out.push('\n');
-        let text = format!("{}; --all lists them", counted(passed, "check"));
-        line(out, "passed", &text);
+        finding(out, f, stages, show);
+    }
+    if grouped.len() > MOST_SHOWN {
+        let more = grouped.len() - MOST_SHOWN;
+        out.push('\n');
+        line(out, "", &format!("and {more} more; --all lists them"));
     }
 }
 
-fn finding(out: &mut String, f: &Finding, show: LengthUnit) {
+/// What did not pass, each fault once: the worst place it was seen in, and the stages it was seen
+/// in too.
+fn grouped(findings: &[Finding]) -> Vec<(&Finding, Vec<usize>)> {
+    let mut groups: Vec<(&Finding, Vec<usize>)> = Vec::new();
+    for f in findings.iter().filter(|f| f.verdict != Verdict::Pass) {
+        let mut panels: Vec<&String> = f.panels.iter().collect();
+        panels.sort();
+        let same = |g: &Finding| {
+            let mut others: Vec<&String> = g.panels.iter().collect();
+            others.sort();
+            !panels.is_empty() && (g.code, g.verdict, others) == (f.code, f.verdict, panels.clone())
+        };
+        match groups.iter_mut().find(|(g, _)| same(g)) {
+            Some((worst, stages)) => {
+                stages.extend(f.stage);
+                if amount(f) > amount(worst) {
+                    *worst = f;
+                }
+            }
+            None => groups.push((f, f.stage.into_iter().collect())),
+        }
+    }
+    groups
+}
+
+fn amount(f: &Finding) -> f64 {
+    match f.measured {
+        Some(Measure::Mm(l)) => l.to_mm(),
+        Some(Measure::Deg(v) | Measure::Mm2(v)) => v,
+        Some(Measure::Count(_)) | None => 0.0,
+    }
+}
+
+fn finding(out: &mut String, f: &Finding, stages: &[usize], show: LengthUnit) {
     line(
         out,
         verdict_word(f.verdict),
@@ -170,8 +208,10 @@ fn finding(out: &mut String, f: &Finding, show: LengthUnit) {
         (Some(m), None) => facts.push(format!("measured {}", m.show(show))),
         _ => {}
     }
-    if let Some(s) = f.stage {
-        facts.push(format!("in stage {s}"));
+    if !stages.is_empty() {
+        let word = if stages.len() == 1 { "stage" } else { "stages" };
+        let list: Vec<String> = stages.iter().map(usize::to_string).collect();
+        facts.push(format!("seen in {word} {}", list.join(", ")));
     }
     if !f.panels.is_empty() {
         let word = if f.panels.len() == 1 {

@@ -10,7 +10,7 @@ use boxwright::style::{Style, parse_style};
 use boxwright::units::{LengthUnit, trimmed};
 
 use super::Done;
-use super::new::range;
+use super::new::{default, range};
 use crate::args::{ListArgs, Listed};
 use crate::desk::Desk;
 use crate::say::{line, table};
@@ -138,7 +138,8 @@ fn style(out: &mut String, s: &Style) {
     let pieces: Vec<&str> = s.pieces.iter().map(|p| p.name.as_str()).collect();
     line(out, "pieces", &pieces.join(", "));
     for r in &s.requires {
-        line(out, "asks", &r.message);
+        let text = format!("{}; if not: {}", r.condition.expr.text(), r.message);
+        line(out, "needs", &text);
     }
     if !s.parameters.is_empty() {
         out.push('\n');
@@ -147,7 +148,7 @@ fn style(out: &mut String, s: &Style) {
         for p in &s.parameters {
             rows.push(vec![
                 p.name.clone(),
-                shortened(p.default.expr.text()),
+                shortened(&default(p)),
                 format!("{}: {}", range(p), p.help),
             ]);
         }

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use boxwright::board::{Creasing, read_boards};
 use boxwright::check::{Verdict, check};
-use boxwright::diag::{Diag, Place};
+use boxwright::diag::{Diag, Named, Place};
 use boxwright::fold::Folder;
-use boxwright::job::{Job, Named, parse_job};
+use boxwright::job::{Job, parse_job};
 use boxwright::source::{Door, Text};
 use boxwright::style::{Parameter, ParameterKind, Style, Values, parse_style};
 use boxwright::units::Dim;
@@ -18,6 +18,7 @@ use crate::case::{Drawn, draw};
 use crate::desk::{Desk, is_path};
 use crate::excerpt::cleaned;
 use crate::folder;
+use crate::say::{WIDTH, wrapped};
 
 /// Sizes tried in turn, until one gives a good case: length, width, depth in mm.
 const SIZES: [[u32; 3]; 5] = [
@@ -137,15 +138,18 @@ fn write(
          // away from a line below to set what it says.\n\
          //\n\
          //     boxwright make {}\n\
-         //\n\
-         // {}{}: {}",
-        note(&file),
-        note(&style.title),
-        code.unwrap_or_default(),
-        note(&style.purpose)
+         //",
+        note(&file)
+    );
+    let code = code.unwrap_or_default();
+    notes(
+        &mut s,
+        "",
+        &format!("{}{code}: {}", style.title, style.purpose),
     );
     for r in &style.requires {
-        let _ = writeln!(s, "// It asks: {}.", note(&r.message));
+        let needs = format!("Needs {}; if not: {}.", r.condition.expr.text(), r.message);
+        notes(&mut s, "", &needs);
     }
     let _ = writeln!(
         s,
@@ -216,14 +220,19 @@ fn parameter(s: &mut String, p: &Parameter, values: Option<&Values>) {
         .map(|q| format!("; {q} at the sizes above"));
     let constant = p.default.expr.names().is_empty();
     let now = now.filter(|_| !constant).unwrap_or_default();
-    let _ = write!(
-        s,
-        "\n    // {}\n    //   {}{now}\n    // set {} {}\n",
-        note(&p.help),
-        note(&range(p)),
-        quoted(&p.name),
-        quoted(p.default.expr.text())
-    );
+    s.push('\n');
+    notes(s, "    ", &p.help);
+    notes(s, "    ", &format!("  {}{now}", range(p)));
+    let _ = writeln!(s, "    // set {} {}", quoted(&p.name), quoted(&default(p)));
+}
+
+/// A parameter's default as a job would write it.
+pub fn default(p: &Parameter) -> String {
+    let text = p.default.expr.text();
+    match p.kind {
+        ParameterKind::Choice(_) => text.trim().trim_matches('\'').to_owned(),
+        ParameterKind::Quantity(_) => text.to_owned(),
+    }
 }
 
 /// What a parameter may be, in words.
@@ -245,6 +254,14 @@ pub fn range(p: &Parameter) -> String {
                 (None, None) => kind,
             }
         }
+    }
+}
+
+/// Lines of notes, set in as far as the text begins.
+fn notes(s: &mut String, lead: &str, text: &str) {
+    let inner = &text[..text.len() - text.trim_start().len()];
+    for part in wrapped(&note(text), WIDTH - lead.len() - inner.len() - 3) {
+        let _ = writeln!(s, "{lead}// {inner}{part}");
     }
 }
 

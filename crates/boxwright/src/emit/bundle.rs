@@ -8,6 +8,7 @@ use super::pdf::{pdf, true_size};
 use super::picture::{View, picture};
 use super::png::png;
 use super::report::{Told, report};
+use super::scene::Scene;
 use super::svg::{SvgOptions, svg};
 use super::tiles::{Paper, tiles};
 use crate::blank::{Blank, SoundPlan};
@@ -15,6 +16,7 @@ use crate::brief::Brief;
 use crate::check::{self, Verdict};
 use crate::diag::Diag;
 use crate::fold::Folder;
+use crate::geom::DVec2;
 use crate::units::LengthUnit;
 
 /// A kind of file.
@@ -118,6 +120,8 @@ pub struct Bundle {
 pub const MOST_TILES: f64 = 400.0;
 /// Size of the preview in page mm and in pixels.
 const PREVIEW: (f64, f64, u32) = (240.0, 180.0, 1600);
+/// Bare page round the preview in mm.
+const BORDER: f64 = 8.0;
 
 /// Makes the files.
 ///
@@ -239,8 +243,13 @@ impl Maker<'_> {
             }
             Kind::Preview => {
                 let (w, h, px) = PREVIEW;
-                let pose = self.folder.pose(self.stage);
-                let scene = picture(&pose, None, &View::default(), w, h);
+                let mut pose = self.folder.pose(self.stage);
+                // A picture on its own: nothing has moved since another one.
+                pose.moved.clear();
+                let view = View::default();
+                let drawn = picture(&pose, None, &view, w - 2.0 * BORDER, h - 2.0 * BORDER);
+                let mut scene = Scene::new(w, h);
+                scene.put(drawn, DVec2::splat(BORDER));
                 out.files
                     .push((format!("{}-preview.png", self.stem), png(&scene, px)?));
             }
@@ -340,7 +349,7 @@ impl Maker<'_> {
         }
     }
 
-    fn instructions(&self) -> Vec<super::scene::Scene> {
+    fn instructions(&self) -> Vec<Scene> {
         let poses: Vec<_> = (0..=self.plan.stages.len())
             .map(|s| self.folder.pose(s))
             .collect();

@@ -16,7 +16,6 @@ pub mod svg;
 pub mod tiles;
 
 mod clip;
-mod letters;
 #[cfg(test)]
 mod poses;
 #[cfg(test)]
