@@ -211,7 +211,8 @@ fn finding(out: &mut String, f: &Finding, stages: &[usize], show: LengthUnit) {
     if !stages.is_empty() {
         let word = if stages.len() == 1 { "stage" } else { "stages" };
         let list: Vec<String> = stages.iter().map(usize::to_string).collect();
-        facts.push(format!("seen in {word} {}", list.join(", ")));
+        let seen = if f.stage.is_none() { "also " } else { "" };
+        facts.push(format!("{seen}in {word} {}", list.join(", ")));
     }
     if !f.panels.is_empty() {
         let word = if f.panels.len() == 1 {

@@ -365,13 +365,7 @@ impl Maker<'_> {
             self.brief.board.name,
             unit.show(self.plan.material.caliper),
         );
-        let notes: Vec<String> = self
-            .found
-            .findings
-            .iter()
-            .filter(|f| f.verdict != Verdict::Pass)
-            .map(|f| f.message.clone())
-            .collect();
+        let notes = notes(self.found);
         let paper = match self.opts.paper {
             Paper::Letter => instructions::Paper::Letter,
             Paper::A4 | Paper::A3 => instructions::Paper::A4,
@@ -379,6 +373,26 @@ impl Maker<'_> {
         instructions(self.title(), &subtitle, &poses, &notes, paper)
     }
 }
+
+/// Cautions for whoever folds it, each once.
+fn notes(found: &check::Report) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let told = found.findings.iter();
+    for f in told.filter(|f| f.verdict != Verdict::Pass) {
+        if !out.contains(&f.message) {
+            out.push(f.message.clone());
+        }
+    }
+    if out.len() > MOST_NOTES {
+        let more = out.len() - MOST_NOTES;
+        out.truncate(MOST_NOTES);
+        out.push(format!("and {more} more, all of them in the report"));
+    }
+    out
+}
+
+/// More cautions than this are left to the report.
+const MOST_NOTES: usize = 8;
 
 fn left_out(name: &str, why: &str) -> Diag {
     Diag::warning("left-out", format!("`{name}` is not written: {why}"))
