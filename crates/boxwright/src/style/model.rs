@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
+pub use crate::diag::Named;
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
@@ -38,15 +39,6 @@ pub fn place_error(place: &Place, exact: bool, e: &ExprError) -> Diag {
     let mut d = Diag::error(e.code, e.message.clone()).at(at);
     d.help.clone_from(&e.help);
     d
-}
-
-/// A name as written, with its place.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Named {
-    /// The name.
-    pub name: String,
-    /// Where it stands.
-    pub place: Place,
 }
 
 /// A named length, angle, number or choice that the user may set.
