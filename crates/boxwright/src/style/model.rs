@@ -331,22 +331,26 @@ pub struct CutOutDef {
     pub shape: CutOutShape,
 }
 
+/// A rectangular cut-out as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RectDef {
+    /// Centre, from the left of the clear span.
+    pub x: Formula,
+    /// Centre, from the near end of the clear span.
+    pub y: Formula,
+    /// Size left to right.
+    pub breadth: Formula,
+    /// Size near to far.
+    pub reach: Formula,
+    /// Corner radius.
+    pub round: Option<Formula>,
+}
+
 /// The shape of a cut-out.
 #[derive(Clone, Debug, PartialEq)]
 pub enum CutOutShape {
-    /// Centre, sizes, corner radius.
-    Rect {
-        /// Centre, from the left of the clear span.
-        x: Formula,
-        /// Centre, from the near end of the clear span.
-        y: Formula,
-        /// Size left to right.
-        breadth: Formula,
-        /// Size near to far.
-        reach: Formula,
-        /// Corner radius.
-        round: Option<Formula>,
-    },
+    /// A rectangle, its corners rounded or not.
+    Rect(Box<RectDef>),
     /// A closed path.
     Path(PathDef),
 }
