@@ -13,6 +13,15 @@ pub struct Place {
     pub end: usize,
 }
 
+/// A name as written, with its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named {
+    /// The name.
+    pub name: String,
+    /// Where it stands.
+    pub place: Place,
+}
+
 /// How grave it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]

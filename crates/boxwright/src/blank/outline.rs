@@ -6,7 +6,7 @@ use super::tree::{
 use crate::diag::Diag;
 use crate::expr::Names;
 use crate::geom::{DVec2, Path, Rect, Vertex};
-use crate::style::{Corner, CornerCut, CutOutShape, Edge, Formula, Item, PathDef, Values};
+use crate::style::{Corner, CornerCut, CutOutShape, Edge, Formula, Item, PathDef, RectDef, Values};
 use crate::units::{Dim, Length, Quantity};
 
 /// A panel's own shape before it is joined to its neighbours.
@@ -67,13 +67,14 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
         match item {
             Item::CutOut(c) if holds(c.when.as_ref(), &scope)? => {
                 let path = match &c.shape {
-                    CutOutShape::Rect {
-                        x,
-                        y,
-                        breadth,
-                        reach,
-                        round,
-                    } => {
+                    CutOutShape::Rect(def) => {
+                        let RectDef {
+                            x,
+                            y,
+                            breadth,
+                            reach,
+                            round,
+                        } = def.as_ref();
                         let mut x = length(x, &scope)?;
                         if *mirrored {
                             x = b.breadth - x;

@@ -1,14 +1,15 @@
 //! Board in board on the way: every pair of panels that move against each other in a stage.
 //!
-//! Conservative advancement: along an axis fixed to one of two solids, the other cannot come
-//! nearer faster than its hinges can carry it along that axis; a hinge whose line lies along the
-//! axis carries it not at all. So from any axis with room to spare follows how far the stage can go
-//! on before they may meet, and the search steps that far and cannot jump over a hit. The same
-//! holds past a depth already seen. Where no axis has room it goes on in steps small enough that no
-//! point moves further than a sixth of the caliper, and keeps the deepest value.
+//! Conservative advancement: while two solids stand `gap` apart and no point of one moves faster
+//! than `speed` against the other, nothing can meet before `gap / speed` has passed, so the search
+//! steps exactly that far and cannot jump over a hit. Once they touch it goes on in steps small
+//! enough that no point moves further than a sixth of the caliper, and keeps the deepest value.
+
+use std::cell::RefCell;
+use std::rc::Rc;
 
 use super::scene::Solids;
-use super::solid::{Solid, going_on};
+use super::solid::{Solid, apart};
 use super::{Finding, Measure, Verdict};
 use crate::blank::{PanelRef, Plan};
 use crate::brief::Brief;
@@ -20,7 +21,6 @@ use crate::units::{Length, SLACK_MM, trimmed};
 struct Hit {
     depth: f64,
     share: f64,
-    axis: DVec3,
     at: DVec3,
 }
 
@@ -46,13 +46,20 @@ pub(super) fn stage(
             {
                 continue;
             }
-            let way = movers.way(a, b);
-            if way.speed <= 0.0 {
+            let courses: Vec<Course> = (0..movers.spans.len())
+                .map(|span| movers.course(a, b, span))
+                .collect();
+            if courses.iter().all(|c| c.speed <= 0.0) {
                 continue;
             }
             let (sa, sb) = (&solids[a.piece][a.panel], &solids[b.piece][b.panel]);
-            let caliper = brief.material.caliper.to_mm();
-            let Some(hit) = advance(&movers, &way, (a, sa), (b, sb), caliper) else {
+            let Some(hit) = advance(
+                &movers,
+                (a, sa),
+                (b, sb),
+                &courses,
+                brief.material.caliper.to_mm(),
+            ) else {
                 continue;
             };
             if hit.depth <= SLACK_MM * 10.0 {
@@ -88,7 +95,6 @@ pub(super) fn stage(
                 "seen {} of the way through stage {stage}; hold it aside there, or give it more play",
                 percent(hit.share)
             ));
-            let _ = hit.axis;
             found.push(f);
         }
     }
@@ -126,122 +132,65 @@ fn related(plan: &Plan, a: PanelRef, b: PanelRef) -> bool {
     }
 }
 
-/// One hinge that moves one panel against another.
-struct Swing {
-    piece: usize,
-    panel: usize,
-    /// Radians per unit of the stage, at its fastest.
-    rate: f64,
-    /// Farthest point of the panel beyond it, in mm.
-    arm: f64,
-    starts: f64,
-    ends: f64,
-}
-
-/// All that moves one panel against another in a stage.
-struct Way {
-    swings: Vec<Swing>,
-    /// Directions of pieces that come in, with mm per unit of the stage.
-    travel: Vec<(DVec3, f64)>,
-    /// A bound on how fast any point of one moves against the other, in mm per unit of the stage.
-    speed: f64,
-}
-
-impl Way {
-    /// A share of the stage that must pass before the two can come nearer by `room` along `axis`,
-    /// fixed to one of them, from share `s` on.
-    fn lasts(&self, frames: &[Vec<DAffine3>], s: f64, axis: DVec3, room: f64) -> f64 {
-        // Along the axis a hinge carries points at arm rate |axis x hinge line|, and that changes
-        // no faster than the other hinges turn the two against each other.
-        let turning: f64 = self.active(s).map(|w| w.rate).sum();
-        let (mut now, mut more, mut most) = (0.0, 0.0, 0.0);
-        for w in self.active(s) {
-            let line = frames[w.piece][w.panel].matrix3.x_axis;
-            let speed = w.rate * w.arm;
-            now += speed * axis.cross(line).length();
-            more += speed * (turning - w.rate) * 0.5;
-            most += speed;
-        }
-        for (direction, speed) in &self.travel {
-            now += speed * axis.dot(*direction).abs();
-            more += speed * turning * 0.5;
-            most += speed;
-        }
-        // room = now h + more h^2, and never sooner than at full speed.
-        let h = 2.0 * room / (now + (now * now + 4.0 * more * room).sqrt()).max(1e-12);
-        h.max(room / most.max(1e-12)).min(self.quiet(s))
-    }
-
-    /// Hinges that turn at share `s`.
-    fn active(&self, s: f64) -> impl Iterator<Item = &Swing> {
-        self.swings
-            .iter()
-            .filter(move |w| w.starts <= s && s < w.ends)
-    }
-
-    /// How long until another hinge sets in.
-    fn quiet(&self, s: f64) -> f64 {
-        self.swings
-            .iter()
-            .map(|w| w.starts - s)
-            .filter(|h| *h > 0.0)
-            .fold(f64::INFINITY, f64::min)
-    }
-}
-
-/// The frames of a stage at any share of it, computed once for each share asked.
+/// The frames of a stage at any share of it, computed once for each share that pairs have in
+/// common, and how fast each hinge turns.
 struct Movers<'a, 'p> {
     folder: &'a Folder<'p>,
     stage: usize,
-    /// Per piece and panel: radians the hinge turns per unit of the stage, and from when to when.
-    turns: Vec<Vec<(f64, f64, f64)>>,
+    /// Ticks between which the same hinges turn.
+    spans: Vec<(u32, u32)>,
+    /// Per span, piece and panel: radians the hinge turns in a whole stage at its present rate.
+    rate: Vec<Vec<Vec<f64>>>,
     /// Per piece: mm it travels over the stage.
     travel: Vec<f64>,
-    /// Per piece and panel: farthest corner from the panel's own hinge line, and from its origin.
-    radius: Vec<Vec<(f64, f64)>>,
-    frames: Vec<std::cell::OnceCell<Vec<Vec<DAffine3>>>>,
+    /// Frames at every [`COARSE`]th tick asked so far.
+    frames: RefCell<Vec<Option<Rc<Frames>>>>,
 }
 
 impl<'a, 'p> Movers<'a, 'p> {
     fn new(folder: &'a Folder<'p>, stage: usize) -> Self {
         let plan: &Plan = folder.plan;
-        let mut turns: Vec<Vec<(f64, f64, f64)>> = plan
-            .pieces
-            .iter()
-            .map(|b| vec![(0.0, 0.0, 1.0); b.panels.len()])
-            .collect();
-        let mut travel = vec![0.0; plan.pieces.len()];
         let def = &plan.stages[stage - 1];
         let (before, after) = (&folder.stations[stage - 1], &folder.stations[stage]);
+        let mut marks = vec![0, TICKS];
         for t in &def.turns {
-            let (p, i) = (t.panel.piece, t.panel.panel);
-            let turned = (after.hinge[p][i] - before.hinge[p][i]).abs();
-            let rate = turned / (t.ends - t.starts).max(1e-9);
-            turns[p][i] = (rate, t.starts, t.ends.max(t.starts + 1e-9));
+            marks.extend([t.starts, t.ends].map(|s| ticks(s * f64::from(TICKS))));
         }
+        marks.sort_unstable();
+        marks.dedup();
+        let spans: Vec<(u32, u32)> = marks.windows(2).map(|w| (w[0], w[1])).collect();
+        let rate = spans
+            .iter()
+            .map(|&(from, to)| {
+                let mut rate: Vec<Vec<f64>> = plan
+                    .pieces
+                    .iter()
+                    .map(|b| vec![0.0; b.panels.len()])
+                    .collect();
+                for t in &def.turns {
+                    // A mark is rounded down to a tick: a turn may act on one tick more.
+                    let whole = f64::from(TICKS);
+                    if t.starts * whole < f64::from(to) && t.ends * whole > f64::from(from) {
+                        let (p, i) = (t.panel.piece, t.panel.panel);
+                        let turned = (after.hinge[p][i] - before.hinge[p][i]).abs();
+                        rate[p][i] = turned / (t.ends - t.starts).max(1e-9);
+                    }
+                }
+                rate
+            })
+            .collect();
+        let mut travel = vec![0.0; plan.pieces.len()];
         for (p, from) in &def.enters {
             travel[*p] = from.to_mm();
         }
-        let farthest = |s: &crate::fold::Shape| {
-            s.rings[0].iter().fold((0.0f64, 0.0f64), |(line, all), q| {
-                (
-                    line.max(q.y.hypot(s.caliper)),
-                    all.max(q.extend(s.caliper).length()),
-                )
-            })
-        };
-        let radius = folder
-            .shapes
-            .iter()
-            .map(|panels| panels.iter().map(|s| farthest(s)).collect())
-            .collect();
+        let frames = RefCell::new(vec![None; (TICKS / COARSE) as usize + 1]);
         Self {
             folder,
             stage,
-            turns,
+            spans,
+            rate,
             travel,
-            radius,
-            frames: (0..=TICKS).map(|_| std::cell::OnceCell::new()).collect(),
+            frames,
         }
     }
 
@@ -269,139 +218,229 @@ impl<'a, 'p> Movers<'a, 'p> {
         chain
     }
 
-    /// What moves one against the other.
-    fn way(&self, a: PanelRef, b: PanelRef) -> Way {
-        let mut way = Way {
-            swings: Vec::new(),
-            travel: Vec::new(),
-            speed: 0.0,
-        };
-        if a.piece == b.piece {
-            let (ca, cb) = (self.chain(a), self.chain(b));
-            let meet = ca.iter().find(|p| cb.contains(p)).copied();
-            self.swings(&ca, a.piece, meet, &mut way.swings);
-            self.swings(&cb, b.piece, meet, &mut way.swings);
-        } else {
-            for r in [a, b] {
-                self.swings(&self.chain(r), r.piece, None, &mut way.swings);
-                if self.travel[r.piece] > 0.0 {
-                    let direction = self.folder.enters_along(r.piece);
-                    way.travel.push((direction, self.travel[r.piece]));
-                }
-            }
+    /// How two panels move against each other in a span.
+    fn course(&self, a: PanelRef, b: PanelRef, span: usize) -> Course {
+        let frames = self.at(self.spans[span].0);
+        let rate = &self.rate[span];
+        if a.piece != b.piece {
+            let turning =
+                self.chain_speed(a, None, rate, &frames) + self.chain_speed(b, None, rate, &frames);
+            let travel = self.travel[a.piece] + self.travel[b.piece];
+            let one = if self.travel[a.piece] > 0.0 {
+                a.piece
+            } else {
+                b.piece
+            };
+            let both = self.travel[a.piece] > 0.0 && self.travel[b.piece] > 0.0;
+            let way = if turning == 0.0 && !both {
+                Way::Straight(self.folder.entering(one))
+            } else {
+                Way::Any
+            };
+            return Course {
+                speed: turning + travel,
+                way,
+            };
         }
-        way.speed = way.swings.iter().map(|w| w.rate * w.arm).sum::<f64>()
-            + way.travel.iter().map(|(_, v)| v).sum::<f64>();
-        way
+        let (ca, cb) = (self.chain(a), self.chain(b));
+        let meet = ca.iter().find(|p| cb.contains(p)).copied();
+        let speed =
+            self.chain_speed(a, meet, rate, &frames) + self.chain_speed(b, meet, rate, &frames);
+        let own = &frames[a.piece];
+        let mut axes = ca
+            .iter()
+            .take_while(|p| Some(**p) != meet)
+            .chain(cb.iter().take_while(|p| Some(**p) != meet))
+            .filter(|p| rate[a.piece][**p] > 0.0)
+            .map(|p| own[*p].matrix3.x_axis);
+        let way = match (axes.next(), meet) {
+            (Some(first), Some(m)) if axes.all(|x| x.cross(first).length_squared() < 1e-20) => {
+                let still = own[m].matrix3.transpose() * first;
+                Way::About(
+                    still,
+                    PanelRef {
+                        piece: a.piece,
+                        panel: m,
+                    },
+                )
+            }
+            _ => Way::Any,
+        };
+        Course { speed, way }
     }
 
-    /// The moving hinges of a chain up to `top`. The farthest point beyond a hinge is the panel's
-    /// own size, or the way to the next hinge and what lies beyond that.
-    fn swings(&self, chain: &[usize], piece: usize, top: Option<usize>, out: &mut Vec<Swing>) {
-        let mut beyond = 0.0;
-        let mut last = None;
-        for &p in chain {
+    /// A bound on the speed of the panel's points against the panel `top` it hangs on (or its
+    /// root): the sum over turning hinges of their rate times the farthest point from their axis.
+    /// Between two turning hinges everything is rigid, so distances there are those of `frames`;
+    /// past the next turning hinge they are bounded by the way to that hinge and on from it.
+    fn chain_speed(
+        &self,
+        r: PanelRef,
+        top: Option<usize>,
+        rate: &[Vec<f64>],
+        frames: &Frames,
+    ) -> f64 {
+        let own = &frames[r.piece];
+        let shape = &self.folder.shapes[r.piece][r.panel];
+        let corners = || {
+            shape.rings[0].iter().flat_map(|q| {
+                [0.0, -shape.caliper].map(|z| own[r.panel].transform_point3(q.extend(z)))
+            })
+        };
+        let mut speed = 0.0;
+        // The turning hinge below: its point, and how far anything beyond it can be from there.
+        let mut below: Option<(DVec3, f64)> = None;
+        for p in self.chain(r) {
             if Some(p) == top {
                 break;
             }
-            let (line, all) = self.radius[piece][p];
-            let arm = match last {
-                None => {
-                    beyond = all;
-                    line
-                }
-                Some(child) => {
-                    let flat = self.folder.flat_of(piece, child).translation;
-                    beyond += flat.length() + self.folder.shapes[piece][p].caliper;
-                    beyond
-                }
-            };
-            let (rate, starts, ends) = self.turns[piece][p];
-            if rate > 0.0 {
-                out.push(Swing {
-                    piece,
-                    panel: p,
-                    rate,
-                    arm,
-                    starts,
-                    ends,
-                });
+            if rate[r.piece][p] == 0.0 {
+                continue;
             }
-            last = Some(p);
+            let (at, axis) = (own[p].translation, own[p].matrix3.x_axis);
+            let off = |q: DVec3| (q - at).cross(axis).length();
+            // The fold axis lies up to a caliper under the crease line.
+            let (arm, ball) = match below {
+                None => (
+                    corners().map(off).fold(0.0, f64::max),
+                    corners().map(|q| q.distance(at)).fold(0.0, f64::max),
+                ),
+                Some((next, ball)) => (off(next) + ball, next.distance(at) + ball),
+            };
+            speed += rate[r.piece][p] * (arm + shape.caliper);
+            below = Some((at, ball + shape.caliper));
+        }
+        speed
+    }
+
+    fn at(&self, tick: u32) -> Rc<Frames> {
+        let share = f64::from(tick) / f64::from(TICKS);
+        let fresh = || {
+            Rc::new(
+                self.folder
+                    .frames(&within_stage(self.folder, self.stage, share)),
+            )
+        };
+        if !tick.is_multiple_of(COARSE) {
+            return fresh();
+        }
+        let slot = &mut self.frames.borrow_mut()[(tick / COARSE) as usize];
+        Rc::clone(slot.get_or_insert_with(fresh))
+    }
+}
+
+type Frames = Vec<Vec<DAffine3>>;
+
+/// A stage is walked in this many ticks.
+const TICKS: u32 = 1 << 16;
+/// Long steps end on a multiple of this, so that pairs share the frames computed there.
+const COARSE: u32 = 64;
+
+/// How a pair moves against each other over a whole stage.
+struct Course {
+    /// No point of one moves faster than this against the other, in mm per stage.
+    speed: f64,
+    way: Way,
+}
+
+/// What is known of the direction of the movement.
+enum Way {
+    /// Nothing.
+    Any,
+    /// All turning hinges are parallel to this direction, which keeps still in that panel's frame:
+    /// along a direction n nothing moves faster than `speed |n x axis|`.
+    About(DVec3, PanelRef),
+    /// All movement is along this direction in case coordinates.
+    Straight(DVec3),
+}
+
+impl Course {
+    /// Greatest speed along a direction given in case coordinates.
+    fn along(&self, n: DVec3, frames: &Frames) -> f64 {
+        match &self.way {
+            Way::Any => self.speed,
+            Way::Straight(d) => self.speed * n.dot(*d).abs(),
+            Way::About(axis, m) => {
+                let n = frames[m.piece][m.panel].matrix3.transpose() * n;
+                self.speed * n.cross(*axis).length().min(1.0)
+            }
         }
     }
-
-    fn at(&self, tick: usize) -> &[Vec<DAffine3>] {
-        self.frames[tick].get_or_init(|| {
-            self.folder
-                .frames(&within_stage(self.folder, self.stage, share(tick)))
-        })
-    }
-}
-
-/// Shares of a stage are asked on this grid, so that pairs share their frames.
-const TICKS: usize = 1024;
-
-#[allow(clippy::cast_precision_loss, reason = "a tick is a small number")]
-fn share(tick: usize) -> f64 {
-    tick as f64 / TICKS as f64
-}
-
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    clippy::cast_precision_loss,
-    reason = "bounded to the grid"
-)]
-fn ticks(share: f64) -> usize {
-    (share * TICKS as f64).floor().clamp(0.0, TICKS as f64) as usize
 }
 
 fn advance(
     movers: &Movers<'_, '_>,
-    way: &Way,
     (a, sa): (PanelRef, &[Solid]),
     (b, sb): (PanelRef, &[Solid]),
+    courses: &[Course],
     caliper: f64,
 ) -> Option<Hit> {
     let mut worst: Option<Hit> = None;
-    let fine = ticks(caliper / 6.0 / way.speed).max(1);
-    for x in sa {
-        for y in sb {
-            let mut tick = 0;
-            loop {
-                let s = share(tick);
-                let frames = movers.at(tick);
-                let (fa, fb) = (frames[a.piece][a.panel], frames[b.piece][b.panel]);
-                // Less than ten times the slack is not reported.
-                let known = worst.as_ref().map_or(10.0 * SLACK_MM, |w| w.depth);
-                let (ca, cb) = (fa.transform_point3(x.centre), fb.transform_point3(y.centre));
-                let far = (ca.distance(cb) - x.radius - y.radius + known) / way.speed;
-                let left = 1.0 - s;
-                let lasts = if far > left.min(0.05) {
-                    far
-                } else {
-                    let (lasts, deeper) = going_on((x, fa), (y, fb), known, left, |axis, room| {
-                        way.lasts(frames, s, axis, room)
-                    });
-                    if let Some(m) = deeper {
+    let whole = f64::from(TICKS);
+    let mut tick = 0;
+    let mut span = 0;
+    loop {
+        while tick >= movers.spans[span].1 && span + 1 < movers.spans.len() {
+            span += 1;
+        }
+        let course = &courses[span];
+        if course.speed <= 0.0 && tick > 0 {
+            // Nothing moves here: what stands at its start stands at its end.
+            if span + 1 == movers.spans.len() {
+                break;
+            }
+            tick = movers.spans[span].1;
+            continue;
+        }
+        let fine = ticks(caliper / 6.0 / course.speed.max(1e-9) * whole).max(1);
+        let frames = movers.at(tick);
+        let (fa, fb) = (frames[a.piece][a.panel], frames[b.piece][b.panel]);
+        // How far every pair of pieces allows to go on, in ticks.
+        let mut free = whole;
+        for x in sa {
+            for y in sb {
+                let m = apart(x, fa, y, fb, free / whole * course.speed);
+                if m.gap < -SLACK_MM {
+                    free = 0.0;
+                    if worst.as_ref().is_none_or(|w| -m.gap > w.depth) {
                         worst = Some(Hit {
                             depth: -m.gap,
-                            share: s,
-                            axis: m.axis,
-                            at: (ca + cb) * 0.5,
+                            share: f64::from(tick) / whole,
+                            at: (fa.transform_point3(x.centre) + fb.transform_point3(y.centre))
+                                * 0.5,
                         });
                     }
-                    lasts
-                };
-                if tick == TICKS || lasts > left {
-                    break;
+                    continue;
                 }
-                tick = (tick + ticks(lasts).max(fine)).min(TICKS);
+                // Faces that slide on each other keep their distance along the normal.
+                let along = course.along(m.axis, &frames).max(1e-9 * course.speed);
+                free = free.min((m.gap + SLACK_MM).max(0.0) / along * whole);
             }
         }
+        if tick >= TICKS {
+            break;
+        }
+        let step = ticks(free).max(fine);
+        let next = tick + step;
+        // Round a long step down to shared frames; never up, or it could pass a hit.
+        let next = if step > COARSE {
+            next / COARSE * COARSE
+        } else {
+            next
+        };
+        tick = next.min(movers.spans[span].1);
     }
     worst
+}
+
+/// Whole ticks in a span, none for a negative one.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "clamped to the ticks of a stage"
+)]
+fn ticks(span: f64) -> u32 {
+    span.floor().clamp(0.0, f64::from(TICKS)) as u32
 }
 
 #[cfg(test)]
@@ -421,7 +460,7 @@ mod tests {
         b: (PanelRef, &[Solid]),
     ) -> f64 {
         let mut deepest = 0.0f64;
-        for tick in (0..=TICKS).step_by(4) {
+        for tick in (0..=TICKS).step_by(256) {
             let frames = m.at(tick);
             let (fa, fb) = (frames[a.0.piece][a.0.panel], frames[b.0.piece][b.0.panel]);
             for x in a.1 {
@@ -456,17 +495,18 @@ mod tests {
             let all = m.all();
             for (i, a) in all.iter().enumerate() {
                 for b in &all[i + 1..] {
-                    let way = m.way(*a, *b);
+                    let courses: Vec<Course> = (0..m.spans.len())
+                        .map(|span| m.course(*a, *b, span))
+                        .collect();
                     if related(&plan, *a, *b)
-                        || m.waits(a.piece)
-                        || m.waits(b.piece)
-                        || way.speed <= 0.0
+                        || (a.piece != b.piece && (m.waits(a.piece) || m.waits(b.piece)))
+                        || courses.iter().all(|c| c.speed <= 0.0)
                     {
                         continue;
                     }
                     let a = (*a, &solids[a.piece][a.panel][..]);
                     let b = (*b, &solids[b.piece][b.panel][..]);
-                    let found = advance(&m, &way, a, b, caliper).map_or(0.0, |h| h.depth);
+                    let found = advance(&m, a, b, &courses, caliper).map_or(0.0, |h| h.depth);
                     let tried = tried_everywhere(&m, a, b);
                     hits += usize::from(tried > 0.1);
                     assert!(

@@ -5,16 +5,15 @@
 //! no axis parts them, the least overlap is the depth of penetration.
 
 use crate::fold::{Shape, Slab, Wedge};
-use crate::geom::{DAffine3, DVec3};
+use crate::geom::{DAffine3, DVec2, DVec3};
 
 /// A convex solid in its own coordinates.
 #[derive(Clone, Debug)]
 pub struct Solid {
     /// Corners.
     pub points: Vec<DVec3>,
-    /// One normal for each pair of parallel faces, with the least and greatest value of the
-    /// corners along it.
-    normals: Vec<(DVec3, f64, f64)>,
+    /// One normal for each pair of parallel faces.
+    normals: Vec<DVec3>,
     /// One direction for each family of parallel edges.
     edges: Vec<DVec3>,
     /// Corners of each face, in order round it.
@@ -23,6 +22,8 @@ pub struct Solid {
     pub centre: DVec3,
     /// See `centre`.
     pub radius: f64,
+    /// For a panel's piece: its outline and caliper, from which it is projected faster.
+    prism: Option<(Vec<DVec2>, f64)>,
 }
 
 fn add_direction(list: &mut Vec<DVec3>, v: DVec3) {
@@ -48,13 +49,6 @@ impl Solid {
             lo = lo.min(*p);
             hi = hi.max(*p);
         }
-        let normals = normals
-            .into_iter()
-            .map(|n| {
-                let (least, most) = range(n, &points);
-                (n, least, most)
-            })
-            .collect();
         let centre = (lo + hi) * 0.5;
         let radius = points
             .iter()
@@ -67,6 +61,28 @@ impl Solid {
             faces,
             centre,
             radius,
+            prism: None,
+        }
+    }
+
+    /// Least and greatest value along an axis, in own coordinates.
+    fn along(&self, axis: DVec3) -> (f64, f64) {
+        let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
+        if let Some((hull, caliper)) = &self.prism {
+            for p in hull {
+                let d = axis.x * p.x + axis.y * p.y;
+                lo = lo.min(d);
+                hi = hi.max(d);
+            }
+            let down = -caliper * axis.z;
+            (lo + down.min(0.0), hi + down.max(0.0))
+        } else {
+            for p in &self.points {
+                let d = axis.dot(*p);
+                lo = lo.min(d);
+                hi = hi.max(d);
+            }
+            (lo, hi)
         }
     }
 
@@ -86,7 +102,9 @@ impl Solid {
                     let j = (i + 1) % n;
                     vec![i, n + i, n + j, j]
                 }));
-                Self::build(points, faces)
+                let mut solid = Self::build(points, faces);
+                solid.prism = Some((hull.clone(), shape.caliper));
+                solid
             })
             .collect()
     }
@@ -168,99 +186,6 @@ pub struct Apart {
     pub axis: DVec3,
 }
 
-/// Least and greatest value along an axis.
-fn range(axis: DVec3, points: &[DVec3]) -> (f64, f64) {
-    points
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| {
-            let d = axis.dot(*p);
-            (lo.min(d), hi.max(d))
-        })
-}
-
-/// Two solids seen in the own coordinates of the second.
-struct Couple<'s> {
-    a: &'s Solid,
-    b: &'s Solid,
-    rel: DAffine3,
-    few: [DVec3; 16],
-    many: Vec<DVec3>,
-}
-
-impl<'s> Couple<'s> {
-    fn new(a: &'s Solid, fa: DAffine3, b: &'s Solid, fb: DAffine3) -> Self {
-        // Frames are rigid, so the turn is undone by its transpose.
-        let back = fb.matrix3.transpose();
-        let rel = DAffine3 {
-            matrix3: back * fa.matrix3,
-            translation: back * (fa.translation - fb.translation),
-        };
-        let (mut few, mut many) = ([DVec3::ZERO; 16], Vec::new());
-        if a.points.len() <= few.len() {
-            for (m, p) in few.iter_mut().zip(&a.points) {
-                *m = rel.transform_point3(*p);
-            }
-        } else {
-            many.extend(a.points.iter().map(|p| rel.transform_point3(*p)));
-        }
-        Self {
-            a,
-            b,
-            rel,
-            few,
-            many,
-        }
-    }
-
-    fn points(&self) -> &[DVec3] {
-        if self.many.is_empty() {
-            &self.few[..self.a.points.len()]
-        } else {
-            &self.many
-        }
-    }
-
-    /// The gap along each face normal, until told to stop. Axes lie in the second's coordinates.
-    fn faces(&self, mut take: impl FnMut(DVec3, f64) -> bool) -> bool {
-        for (n, b0, b1) in &self.b.normals {
-            let (a0, a1) = range(*n, self.points());
-            if take(*n, (a0 - b1).max(b0 - a1)) {
-                return true;
-            }
-        }
-        for (n, a0, a1) in &self.a.normals {
-            let n = self.rel.matrix3 * *n;
-            let shift = n.dot(self.rel.translation);
-            let (b0, b1) = range(n, &self.b.points);
-            if take(n, (a0 + shift - b1).max(b0 - a1 - shift)) {
-                return true;
-            }
-        }
-        false
-    }
-
-    /// The gap along each cross product of edges, until told to stop.
-    fn edges(&self, mut take: impl FnMut(DVec3, f64) -> bool) -> bool {
-        for e in &self.a.edges {
-            let e = self.rel.matrix3 * *e;
-            for g in &self.b.edges {
-                let cross = e.cross(*g);
-                let squared = cross.length_squared();
-                if squared <= 1e-12 {
-                    continue;
-                }
-                let axis = cross / squared.sqrt();
-                let (a0, a1) = range(axis, self.points());
-                let (b0, b1) = range(axis, &self.b.points);
-                if take(axis, (a0 - b1).max(b0 - a1)) {
-                    return true;
-                }
-            }
-        }
-        false
-    }
-}
-
 /// Measures two solids in their frames. Stops early once a gap over `enough` is certain.
 #[must_use]
 pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> Apart {
@@ -272,70 +197,43 @@ pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> A
             axis: (cb - ca).normalize_or_zero(),
         };
     }
-    let couple = Couple::new(a, fa, b, fb);
-    let mut best = Apart {
+    let rel = fb.inverse() * fa;
+    let back = rel.matrix3.transpose();
+    let best = std::cell::Cell::new(Apart {
         gap: f64::NEG_INFINITY,
         axis: DVec3::ZERO,
-    };
-    let mut take = |axis: DVec3, gap: f64| {
-        if gap > best.gap {
-            best = Apart { gap, axis };
+    });
+    let try_axis = |axis: DVec3| -> bool {
+        let shift = axis.dot(rel.translation);
+        let (a0, a1) = a.along(back * axis);
+        let (b0, b1) = b.along(axis);
+        let gap = (a0 + shift - b1).max(b0 - a1 - shift);
+        if gap > best.get().gap {
+            best.set(Apart { gap, axis });
         }
-        best.gap > enough
+        best.get().gap > enough
     };
-    let done = couple.faces(&mut take);
+    let done = b.normals.iter().any(|n| try_axis(*n))
+        || a.normals.iter().any(|n| try_axis(rel.matrix3 * *n));
     // A gap found on a face normal already parts them; crossed edges can only widen it.
-    if !done && best.gap <= crate::units::SLACK_MM {
-        couple.edges(|axis, gap| {
-            if gap > best.gap {
-                best = Apart { gap, axis };
+    if !done && best.get().gap <= crate::units::SLACK_MM {
+        'all: for e in &a.edges {
+            let e = rel.matrix3 * *e;
+            for g in &b.edges {
+                if let Some(axis) = e.cross(*g).try_normalize()
+                    && e.cross(*g).length_squared() > 1e-12
+                    && try_axis(axis)
+                {
+                    break 'all;
+                }
             }
-            best.gap > enough
-        });
+        }
     }
+    let best = best.get();
     Apart {
         gap: best.gap,
         axis: fb.matrix3 * best.axis,
     }
-}
-
-/// For solids on the move: how long they can go on before they may reach deeper into each other
-/// than `known`, and their depth if it is more than that now.
-///
-/// `time` tells how long a room along an axis (in case coordinates) lasts at least; once some axis
-/// gives `enough` of it, no other is looked at.
-pub fn going_on(
-    (a, fa): (&Solid, DAffine3),
-    (b, fb): (&Solid, DAffine3),
-    known: f64,
-    enough: f64,
-    time: impl Fn(DVec3, f64) -> f64,
-) -> (f64, Option<Apart>) {
-    let couple = Couple::new(a, fa, b, fb);
-    let mut best = Apart {
-        gap: f64::NEG_INFINITY,
-        axis: DVec3::ZERO,
-    };
-    let mut longest = 0.0f64;
-    let mut take = |best: &mut Apart, axis: DVec3, gap: f64| {
-        if gap > best.gap {
-            *best = Apart { gap, axis };
-        }
-        if gap + known > 0.0 {
-            longest = longest.max(time(fb.matrix3 * axis, gap + known));
-        }
-        longest >= enough.max(1e-12)
-    };
-    // An axis that lasts also shows that they reach no deeper than known now.
-    let done = couple.faces(|axis, gap| take(&mut best, axis, gap));
-    if !done && best.gap < -known {
-        couple.edges(|axis, gap| take(&mut best, axis, gap) || best.gap >= -known);
-    }
-    let deeper = (!done && best.gap < -known).then(|| Apart {
-        gap: best.gap,
-        axis: fb.matrix3 * best.axis,
-    });
-    (longest, deeper)
 }
 
 /// The deepest penetration between two bodies, rigid parts and wedges: depth and axis; `None`

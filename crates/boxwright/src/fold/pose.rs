@@ -82,9 +82,9 @@ impl<'a> Folder<'a> {
         self.flat[piece][panel]
     }
 
-    /// The direction a piece comes in against, in case coordinates: it starts out along it.
+    /// The direction a further piece comes from, in case coordinates.
     #[must_use]
-    pub fn enters_along(&self, piece: usize) -> DVec3 {
+    pub fn entering(&self, piece: usize) -> DVec3 {
         self.enters[piece]
     }
 

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
+pub use crate::diag::Named;
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
@@ -38,15 +39,6 @@ pub fn place_error(place: &Place, exact: bool, e: &ExprError) -> Diag {
     let mut d = Diag::error(e.code, e.message.clone()).at(at);
     d.help.clone_from(&e.help);
     d
-}
-
-/// A name as written, with its place.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Named {
-    /// The name.
-    pub name: String,
-    /// Where it stands.
-    pub place: Place,
 }
 
 /// A named length, angle, number or choice that the user may set.
@@ -339,22 +331,26 @@ pub struct CutOutDef {
     pub shape: CutOutShape,
 }
 
+/// A rectangular cut-out as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RectDef {
+    /// Centre, from the left of the clear span.
+    pub x: Formula,
+    /// Centre, from the near end of the clear span.
+    pub y: Formula,
+    /// Size left to right.
+    pub breadth: Formula,
+    /// Size near to far.
+    pub reach: Formula,
+    /// Corner radius.
+    pub round: Option<Formula>,
+}
+
 /// The shape of a cut-out.
 #[derive(Clone, Debug, PartialEq)]
 pub enum CutOutShape {
-    /// Centre, sizes, corner radius.
-    Rect {
-        /// Centre, from the left of the clear span.
-        x: Formula,
-        /// Centre, from the near end of the clear span.
-        y: Formula,
-        /// Size left to right.
-        breadth: Formula,
-        /// Size near to far.
-        reach: Formula,
-        /// Corner radius.
-        round: Option<Formula>,
-    },
+    /// A rectangle, its corners rounded or not.
+    Rect(Box<RectDef>),
     /// A closed path.
     Path(PathDef),
 }
