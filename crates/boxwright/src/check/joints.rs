@@ -374,7 +374,7 @@ fn tab(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>, hole: usize) -> Finding {
     let mut deep = 0.0f64;
     let mut clearance = f64::INFINITY;
     for (points, solid) in seen_from(a, b).iter().zip(a.pieces) {
-        for face in &solid.faces {
+        for face in solid.faces() {
             // The part of this face inside the thickness of b.
             let mut poly: Vec<DVec3> = face.iter().map(|i| points[*i as usize]).collect();
             poly = below(&poly, 0.0);
