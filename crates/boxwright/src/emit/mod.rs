@@ -19,8 +19,6 @@ mod clip;
 #[cfg(test)]
 mod poses;
 #[cfg(test)]
-mod poses;
-#[cfg(test)]
 mod sample;
 
 use crate::blank::LineUse;

@@ -2,10 +2,12 @@
 
 use std::sync::Arc;
 
+use serde::Serialize;
+
+pub use crate::diag::Named;
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
-use serde::Serialize;
 
 /// An expression that knows where it was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -187,16 +189,6 @@ pub enum CornerCut {
     Notch(Formula, Formula),
 }
 
-/// Which way a crease turns its panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum FoldSide {
-    /// Toward the inside face: a valley seen from it.
-    Inward,
-    /// Away from the inside face: a mountain seen from it.
-    Outward,
-}
-
 /// How a panel hangs on its parent's edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Along {
@@ -208,6 +200,16 @@ pub enum Along {
     Left,
     /// From its own right end of the edge.
     Right,
+}
+
+/// Which way a crease turns its panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FoldSide {
+    /// Toward the inside face: a valley seen from it.
+    Inward,
+    /// Away from the inside face: a mountain seen from it.
+    Outward,
 }
 
 /// Which way a panel folds.
