@@ -344,8 +344,6 @@ impl fmt::Display for Quantity {
     }
 }
 
-pub use crate::expr::parse_quantity;
-
 /// A unit that may follow a number: its symbol, its size in base units, what it measures.
 pub struct Unit {
     /// As written.
