@@ -21,7 +21,6 @@ use crate::units::{Length, SLACK_MM, trimmed};
 struct Hit {
     depth: f64,
     share: f64,
-    axis: DVec3,
     at: DVec3,
 }
 
@@ -47,8 +46,10 @@ pub(super) fn stage(
             {
                 continue;
             }
-            let speed = movers.speed(a, b);
-            if speed <= 0.0 {
+            let courses: Vec<Course> = (0..movers.spans.len())
+                .map(|span| movers.course(a, b, span))
+                .collect();
+            if courses.iter().all(|c| c.speed <= 0.0) {
                 continue;
             }
             let (sa, sb) = (&solids[a.piece][a.panel], &solids[b.piece][b.panel]);
@@ -56,7 +57,7 @@ pub(super) fn stage(
                 &movers,
                 (a, sa),
                 (b, sb),
-                speed,
+                &courses,
                 brief.material.caliper.to_mm(),
             ) else {
                 continue;
@@ -94,7 +95,6 @@ pub(super) fn stage(
                 "seen {} of the way through stage {stage}; hold it aside there, or give it more play",
                 percent(hit.share)
             ));
-            let _ = hit.axis;
             found.push(f);
         }
     }
@@ -132,16 +132,17 @@ fn related(plan: &Plan, a: PanelRef, b: PanelRef) -> bool {
     }
 }
 
-/// The frames of a stage at any share of it, computed once for each share asked.
+/// The frames of a stage at any share of it, computed once for each share that pairs have in
+/// common, and how fast each hinge turns.
 struct Movers<'a, 'p> {
     folder: &'a Folder<'p>,
     stage: usize,
-    /// Per piece and panel: radians the hinge turns at its fastest, per unit of the stage.
-    rate: Vec<Vec<f64>>,
+    /// Ticks between which the same hinges turn.
+    spans: Vec<(u32, u32)>,
+    /// Per span, piece and panel: radians the hinge turns in a whole stage at its present rate.
+    rate: Vec<Vec<Vec<f64>>>,
     /// Per piece: mm it travels over the stage.
     travel: Vec<f64>,
-    /// Per piece and panel: farthest corner from the panel's own hinge line.
-    radius: Vec<Vec<f64>>,
     /// Frames at every [`COARSE`]th tick asked so far.
     frames: RefCell<Vec<Option<Rc<Frames>>>>,
 }
@@ -149,44 +150,47 @@ struct Movers<'a, 'p> {
 impl<'a, 'p> Movers<'a, 'p> {
     fn new(folder: &'a Folder<'p>, stage: usize) -> Self {
         let plan: &Plan = folder.plan;
-        let mut rate: Vec<Vec<f64>> = plan
-            .pieces
-            .iter()
-            .map(|b| vec![0.0; b.panels.len()])
-            .collect();
-        let mut travel = vec![0.0; plan.pieces.len()];
         let def = &plan.stages[stage - 1];
         let (before, after) = (&folder.stations[stage - 1], &folder.stations[stage]);
+        let mut marks = vec![0, TICKS];
         for t in &def.turns {
-            let (p, i) = (t.panel.piece, t.panel.panel);
-            let turned = (after.hinge[p][i] - before.hinge[p][i]).abs();
-            rate[p][i] = turned / (t.ends - t.starts).max(1e-9);
+            marks.extend([t.starts, t.ends].map(|s| ticks(s * f64::from(TICKS))));
         }
+        marks.sort_unstable();
+        marks.dedup();
+        let spans: Vec<(u32, u32)> = marks.windows(2).map(|w| (w[0], w[1])).collect();
+        let rate = spans
+            .iter()
+            .map(|&(from, to)| {
+                let mut rate: Vec<Vec<f64>> = plan
+                    .pieces
+                    .iter()
+                    .map(|b| vec![0.0; b.panels.len()])
+                    .collect();
+                for t in &def.turns {
+                    // A mark is rounded down to a tick: a turn may act on one tick more.
+                    let whole = f64::from(TICKS);
+                    if t.starts * whole < f64::from(to) && t.ends * whole > f64::from(from) {
+                        let (p, i) = (t.panel.piece, t.panel.panel);
+                        let turned = (after.hinge[p][i] - before.hinge[p][i]).abs();
+                        rate[p][i] = turned / (t.ends - t.starts).max(1e-9);
+                    }
+                }
+                rate
+            })
+            .collect();
+        let mut travel = vec![0.0; plan.pieces.len()];
         for (p, from) in &def.enters {
             travel[*p] = from.to_mm();
         }
-        let radius = folder
-            .shapes
-            .iter()
-            .map(|panels| {
-                panels
-                    .iter()
-                    .map(|s| {
-                        s.rings[0]
-                            .iter()
-                            .map(|q| q.extend(s.caliper).length())
-                            .fold(0.0, f64::max)
-                    })
-                    .collect()
-            })
-            .collect();
+        let frames = RefCell::new(vec![None; (TICKS / COARSE) as usize + 1]);
         Self {
             folder,
             stage,
+            spans,
             rate,
             travel,
-            radius,
-            frames: RefCell::new(vec![None; (TICKS / COARSE) as usize + 1]),
+            frames,
         }
     }
 
@@ -214,46 +218,99 @@ impl<'a, 'p> Movers<'a, 'p> {
         chain
     }
 
-    /// A bound on how fast any point of one moves against the other, in mm per unit of stage.
-    fn speed(&self, a: PanelRef, b: PanelRef) -> f64 {
+    /// How two panels move against each other in a span.
+    fn course(&self, a: PanelRef, b: PanelRef, span: usize) -> Course {
+        let frames = self.at(self.spans[span].0);
+        let rate = &self.rate[span];
         if a.piece != b.piece {
-            let own = |r: PanelRef| self.chain_speed(r, None);
+            let turning =
+                self.chain_speed(a, None, rate, &frames) + self.chain_speed(b, None, rate, &frames);
             let travel = self.travel[a.piece] + self.travel[b.piece];
-            return own(a) + own(b) + travel;
+            let one = if self.travel[a.piece] > 0.0 {
+                a.piece
+            } else {
+                b.piece
+            };
+            let both = self.travel[a.piece] > 0.0 && self.travel[b.piece] > 0.0;
+            let way = if turning == 0.0 && !both {
+                Way::Straight(self.folder.entering(one))
+            } else {
+                Way::Any
+            };
+            return Course {
+                speed: turning + travel,
+                way,
+            };
         }
         let (ca, cb) = (self.chain(a), self.chain(b));
         let meet = ca.iter().find(|p| cb.contains(p)).copied();
-        self.chain_speed(a, meet) + self.chain_speed(b, meet)
+        let speed =
+            self.chain_speed(a, meet, rate, &frames) + self.chain_speed(b, meet, rate, &frames);
+        let own = &frames[a.piece];
+        let mut axes = ca
+            .iter()
+            .take_while(|p| Some(**p) != meet)
+            .chain(cb.iter().take_while(|p| Some(**p) != meet))
+            .filter(|p| rate[a.piece][**p] > 0.0)
+            .map(|p| own[*p].matrix3.x_axis);
+        let way = match (axes.next(), meet) {
+            (Some(first), Some(m)) if axes.all(|x| x.cross(first).length_squared() < 1e-20) => {
+                let still = own[m].matrix3.transpose() * first;
+                Way::About(
+                    still,
+                    PanelRef {
+                        piece: a.piece,
+                        panel: m,
+                    },
+                )
+            }
+            _ => Way::Any,
+        };
+        Course { speed, way }
     }
 
-    /// Speed of the panel's points against the panel `top` it hangs on (or its root): the sum over
-    /// moving hinges of their rate times the farthest point beyond them.
-    fn chain_speed(&self, r: PanelRef, top: Option<usize>) -> f64 {
-        let mut arm = 0.0;
+    /// A bound on the speed of the panel's points against the panel `top` it hangs on (or its
+    /// root): the sum over turning hinges of their rate times the farthest point from their axis.
+    /// Between two turning hinges everything is rigid, so distances there are those of `frames`;
+    /// past the next turning hinge they are bounded by the way to that hinge and on from it.
+    fn chain_speed(
+        &self,
+        r: PanelRef,
+        top: Option<usize>,
+        rate: &[Vec<f64>],
+        frames: &Frames,
+    ) -> f64 {
+        let own = &frames[r.piece];
+        let shape = &self.folder.shapes[r.piece][r.panel];
+        let corners = || {
+            shape.rings[0].iter().flat_map(|q| {
+                [0.0, -shape.caliper].map(|z| own[r.panel].transform_point3(q.extend(z)))
+            })
+        };
         let mut speed = 0.0;
-        let mut last = None;
+        // The turning hinge below: its point, and how far anything beyond it can be from there.
+        let mut below: Option<(DVec3, f64)> = None;
         for p in self.chain(r) {
             if Some(p) == top {
                 break;
             }
-            // Farthest point beyond this hinge: the panel's own size, or the way to the next hinge
-            // and what lies beyond that.
-            let hop = match last {
-                None => self.radius[r.piece][p],
-                Some(child) => {
-                    let flat: &DAffine3 = &self.folder_flat(r.piece, child);
-                    flat.translation.length() + self.folder.shapes[r.piece][p].caliper
-                }
+            if rate[r.piece][p] == 0.0 {
+                continue;
+            }
+            let (at, axis) = (own[p].translation, own[p].matrix3.x_axis);
+            let off = |q: DVec3| (q - at).cross(axis).length();
+            // The fold axis lies up to a caliper under the crease line.
+            let (arm, ball) = match below {
+                None => (
+                    corners().map(off).fold(0.0, f64::max),
+                    corners().map(|q| q.distance(at)).fold(0.0, f64::max),
+                ),
+                Some((next, ball)) => (off(next) + ball, next.distance(at) + ball),
             };
-            arm += hop;
-            speed += self.rate[r.piece][p] * arm;
-            last = Some(p);
+            speed += rate[r.piece][p] * (arm + shape.caliper);
+            below = Some((at, ball + shape.caliper));
         }
         speed
-    }
-
-    fn folder_flat(&self, piece: usize, panel: usize) -> DAffine3 {
-        self.folder.flat_of(piece, panel)
     }
 
     fn at(&self, tick: u32) -> Rc<Frames> {
@@ -279,50 +336,99 @@ const TICKS: u32 = 1 << 16;
 /// Long steps end on a multiple of this, so that pairs share the frames computed there.
 const COARSE: u32 = 64;
 
+/// How a pair moves against each other over a whole stage.
+struct Course {
+    /// No point of one moves faster than this against the other, in mm per stage.
+    speed: f64,
+    way: Way,
+}
+
+/// What is known of the direction of the movement.
+enum Way {
+    /// Nothing.
+    Any,
+    /// All turning hinges are parallel to this direction, which keeps still in that panel's frame:
+    /// along a direction n nothing moves faster than `speed |n x axis|`.
+    About(DVec3, PanelRef),
+    /// All movement is along this direction in case coordinates.
+    Straight(DVec3),
+}
+
+impl Course {
+    /// Greatest speed along a direction given in case coordinates.
+    fn along(&self, n: DVec3, frames: &Frames) -> f64 {
+        match &self.way {
+            Way::Any => self.speed,
+            Way::Straight(d) => self.speed * n.dot(*d).abs(),
+            Way::About(axis, m) => {
+                let n = frames[m.piece][m.panel].matrix3.transpose() * n;
+                self.speed * n.cross(*axis).length().min(1.0)
+            }
+        }
+    }
+}
+
 fn advance(
     movers: &Movers<'_, '_>,
     (a, sa): (PanelRef, &[Solid]),
     (b, sb): (PanelRef, &[Solid]),
-    speed: f64,
+    courses: &[Course],
     caliper: f64,
 ) -> Option<Hit> {
     let mut worst: Option<Hit> = None;
-    let per_mm = f64::from(TICKS) / speed;
-    let fine = ticks(caliper / 6.0 * per_mm).max(1);
+    let whole = f64::from(TICKS);
     let mut tick = 0;
+    let mut span = 0;
     loop {
+        while tick >= movers.spans[span].1 && span + 1 < movers.spans.len() {
+            span += 1;
+        }
+        let course = &courses[span];
+        if course.speed <= 0.0 && tick > 0 {
+            // Nothing moves here: what stands at its start stands at its end.
+            if span + 1 == movers.spans.len() {
+                break;
+            }
+            tick = movers.spans[span].1;
+            continue;
+        }
+        let fine = ticks(caliper / 6.0 / course.speed.max(1e-9) * whole).max(1);
         let frames = movers.at(tick);
         let (fa, fb) = (frames[a.piece][a.panel], frames[b.piece][b.panel]);
-        let mut gap = f64::INFINITY;
+        // How far every pair of pieces allows to go on, in ticks.
+        let mut free = whole;
         for x in sa {
             for y in sb {
-                let m = apart(x, fa, y, fb, gap.max(0.0));
-                if m.gap < gap {
-                    gap = m.gap;
-                    if gap < -SLACK_MM && worst.as_ref().is_none_or(|w| -gap > w.depth) {
+                let m = apart(x, fa, y, fb, free / whole * course.speed);
+                if m.gap < -SLACK_MM {
+                    free = 0.0;
+                    if worst.as_ref().is_none_or(|w| -m.gap > w.depth) {
                         worst = Some(Hit {
-                            depth: -gap,
-                            share: f64::from(tick) / f64::from(TICKS),
-                            axis: m.axis,
+                            depth: -m.gap,
+                            share: f64::from(tick) / whole,
                             at: (fa.transform_point3(x.centre) + fb.transform_point3(y.centre))
                                 * 0.5,
                         });
                     }
+                    continue;
                 }
+                // Faces that slide on each other keep their distance along the normal.
+                let along = course.along(m.axis, &frames).max(1e-9 * course.speed);
+                free = free.min((m.gap + SLACK_MM).max(0.0) / along * whole);
             }
         }
         if tick >= TICKS {
             break;
         }
-        let step = ticks(gap * per_mm).max(fine);
+        let step = ticks(free).max(fine);
         let next = tick + step;
         // Round a long step down to shared frames; never up, or it could pass a hit.
-        tick = if step > COARSE {
+        let next = if step > COARSE {
             next / COARSE * COARSE
         } else {
             next
-        }
-        .min(TICKS);
+        };
+        tick = next.min(movers.spans[span].1);
     }
     worst
 }

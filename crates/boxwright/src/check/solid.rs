@@ -5,7 +5,7 @@
 //! no axis parts them, the least overlap is the depth of penetration.
 
 use crate::fold::{Shape, Slab, Wedge};
-use crate::geom::{DAffine3, DVec3};
+use crate::geom::{DAffine3, DVec2, DVec3};
 
 /// A convex solid in its own coordinates.
 #[derive(Clone, Debug)]
@@ -22,6 +22,8 @@ pub struct Solid {
     pub centre: DVec3,
     /// See `centre`.
     pub radius: f64,
+    /// For a panel's piece: its outline and caliper, from which it is projected faster.
+    prism: Option<(Vec<DVec2>, f64)>,
 }
 
 fn add_direction(list: &mut Vec<DVec3>, v: DVec3) {
@@ -59,6 +61,28 @@ impl Solid {
             faces,
             centre,
             radius,
+            prism: None,
+        }
+    }
+
+    /// Least and greatest value along an axis, in own coordinates.
+    fn along(&self, axis: DVec3) -> (f64, f64) {
+        let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
+        if let Some((hull, caliper)) = &self.prism {
+            for p in hull {
+                let d = axis.x * p.x + axis.y * p.y;
+                lo = lo.min(d);
+                hi = hi.max(d);
+            }
+            let down = -caliper * axis.z;
+            (lo + down.min(0.0), hi + down.max(0.0))
+        } else {
+            for p in &self.points {
+                let d = axis.dot(*p);
+                lo = lo.min(d);
+                hi = hi.max(d);
+            }
+            (lo, hi)
         }
     }
 
@@ -78,7 +102,9 @@ impl Solid {
                     let j = (i + 1) % n;
                     vec![i, n + i, n + j, j]
                 }));
-                Self::build(points, faces)
+                let mut solid = Self::build(points, faces);
+                solid.prism = Some((hull.clone(), shape.caliper));
+                solid
             })
             .collect()
     }
@@ -172,35 +198,16 @@ pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> A
         };
     }
     let rel = fb.inverse() * fa;
-    let mut moved: [DVec3; 32] = [DVec3::ZERO; 32];
-    let mut long: Vec<DVec3> = Vec::new();
-    let pa: &[DVec3] = if a.points.len() <= 32 {
-        for (m, p) in moved.iter_mut().zip(&a.points) {
-            *m = rel.transform_point3(*p);
-        }
-        &moved[..a.points.len()]
-    } else {
-        long.extend(a.points.iter().map(|p| rel.transform_point3(*p)));
-        &long
-    };
+    let back = rel.matrix3.transpose();
     let best = std::cell::Cell::new(Apart {
         gap: f64::NEG_INFINITY,
         axis: DVec3::ZERO,
     });
     let try_axis = |axis: DVec3| -> bool {
-        let (mut a0, mut a1) = (f64::INFINITY, f64::NEG_INFINITY);
-        for p in pa {
-            let d = axis.dot(*p);
-            a0 = a0.min(d);
-            a1 = a1.max(d);
-        }
-        let (mut b0, mut b1) = (f64::INFINITY, f64::NEG_INFINITY);
-        for p in &b.points {
-            let d = axis.dot(*p);
-            b0 = b0.min(d);
-            b1 = b1.max(d);
-        }
-        let gap = (a0 - b1).max(b0 - a1);
+        let shift = axis.dot(rel.translation);
+        let (a0, a1) = a.along(back * axis);
+        let (b0, b1) = b.along(axis);
+        let gap = (a0 + shift - b1).max(b0 - a1 - shift);
         if gap > best.get().gap {
             best.set(Apart { gap, axis });
         }

@@ -82,6 +82,12 @@ impl<'a> Folder<'a> {
         self.flat[piece][panel]
     }
 
+    /// The direction a further piece comes from, in case coordinates.
+    #[must_use]
+    pub fn entering(&self, piece: usize) -> DVec3 {
+        self.enters[piece]
+    }
+
     /// The finished case's angles.
     #[must_use]
     pub fn last(&self) -> &Angles {
