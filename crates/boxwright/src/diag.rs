@@ -13,7 +13,7 @@ pub struct Place {
     pub end: usize,
 }
 
-/// A name as written in an input.
+/// A name as written, with its place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Named {
     /// The name.

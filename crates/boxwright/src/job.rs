@@ -1,10 +1,11 @@
 //! The job: one case to be made. Asked size, style and its parameters, board, machine, quantity.
 
 use crate::board::Creasing;
-use crate::diag::{Diag, Named, Outcome, Place};
+use crate::diag::{Diag, Outcome, Place};
 use crate::expr::{Expr, parse_quantity};
 use crate::read::{Field, Node, parse};
 use crate::source::Text;
+pub use crate::style::Named;
 use crate::style::{Formula, place_error};
 use crate::units::{Dim, Length};
 

@@ -14,10 +14,11 @@
 //! Every stage is a plain function from values to values. The library opens no file, reads no
 //! clock or environment, starts no thread and prints nothing.
 
-// The base: no module here knows of cases.
-pub mod units;
+// Used by everything; each uses only those before it.
 
 pub mod diag;
+
+pub mod units;
 
 pub mod source;
 
@@ -27,7 +28,8 @@ pub mod expr;
 
 pub mod read;
 
-// The pipeline, each using only what stands above it.
+// The pipeline; each uses only those before it. `tests/order.rs` holds this order.
+
 pub mod board;
 
 pub mod style;

@@ -1,58 +1,79 @@
-//! A module uses only what stands above it in `lib.rs`: the data flows one way.
+//! A module uses only those declared before it in `lib.rs`.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
-fn sources(dir: &Path, out: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(dir).expect("a folder") {
+fn sources(dir: &Path, into: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(dir).expect("a source folder") {
         let path = entry.expect("an entry").path();
         if path.is_dir() {
-            sources(&path, out);
+            sources(&path, into);
         } else if path.extension().is_some_and(|e| e == "rs") {
-            out.push(path);
+            into.push(path);
         }
     }
 }
 
-/// The module names after `crate::` in a line of code.
-fn used(line: &str) -> impl Iterator<Item = &str> {
-    line.split("crate::").skip(1).map(|rest| {
-        let end = rest
-            .find(|c: char| !c.is_ascii_alphanumeric() && c != '_')
-            .unwrap_or(rest.len());
-        &rest[..end]
-    })
+/// The modules of `lib.rs`, in order.
+fn declared(root: &Path) -> Vec<String> {
+    fs::read_to_string(root.join("lib.rs"))
+        .expect("lib.rs")
+        .lines()
+        .filter_map(|l| l.strip_prefix("pub mod ")?.strip_suffix(';'))
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Names of modules used as `crate::name`, with their line numbers. Comments do not count.
+fn used(text: &str) -> Vec<(usize, String)> {
+    let mut out = Vec::new();
+    for (i, l) in text.lines().enumerate() {
+        let code = l.split("//").next().unwrap_or("");
+        for after in code.split("crate::").skip(1) {
+            let name: String = after
+                .chars()
+                .take_while(|c| c.is_alphanumeric() || *c == '_')
+                .collect();
+            out.push((i + 1, name));
+        }
+    }
+    out
 }
 
 #[test]
-fn modules_use_only_what_stands_above_them() {
-    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let lib = fs::read_to_string(src.join("lib.rs")).expect("lib.rs");
-    let order: Vec<&str> = lib
-        .lines()
-        .filter_map(|l| l.strip_prefix("pub mod ")?.strip_suffix(';'))
-        .collect();
-    assert!(order.len() > 8, "lib.rs declares {order:?}");
-    let rank = |name: &str| order.iter().position(|m| *m == name);
+fn modules_use_only_those_before_them() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let order = declared(&root);
+    assert!(order.len() > 10, "{order:?}");
     let mut files = Vec::new();
-    sources(&src, &mut files);
-    let mut wrong = Vec::new();
-    for file in &files {
-        let inside = file.strip_prefix(&src).expect("a source of this crate");
-        let first = inside.components().next().expect("a name").as_os_str();
-        let own = first.to_string_lossy().trim_end_matches(".rs").to_owned();
-        let Some(mine) = rank(&own) else { continue };
-        let text = fs::read_to_string(file).expect("a source");
-        for (n, line) in text.lines().enumerate() {
-            if line.trim_start().starts_with("//") {
+    sources(&root, &mut files);
+    let mut upward = Vec::new();
+    let mut seen = 0;
+    for file in files {
+        let inside = file.strip_prefix(&root).expect("under src");
+        let first = inside.iter().next().expect("a name").to_string_lossy();
+        let module = first.trim_end_matches(".rs").to_owned();
+        if module == "lib" {
+            continue;
+        }
+        let own = order
+            .iter()
+            .position(|m| *m == module)
+            .unwrap_or_else(|| panic!("`{module}` is not declared in lib.rs"));
+        let text = fs::read_to_string(&file).expect("a source file");
+        for (line, name) in used(&text) {
+            let Some(at) = order.iter().position(|m| *m == name) else {
                 continue;
-            }
-            for name in used(line) {
-                if rank(name).is_some_and(|r| r > mine) {
-                    wrong.push(format!("{}:{}: uses `{name}`", inside.display(), n + 1));
-                }
+            };
+            seen += 1;
+            if at > own {
+                upward.push(format!(
+                    "{}:{line}: `{module}` uses `{name}`",
+                    inside.display()
+                ));
             }
         }
     }
-    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(seen > 50, "the test reads the uses: {seen}");
+    assert!(upward.is_empty(), "{upward:#?}");
 }

@@ -4,9 +4,8 @@ use serde::Serialize;
 
 pub use crate::board::Creasing;
 use crate::geom::{DVec2, Path, Placement, Rect};
-use crate::units::{Angle, Area, Length, Mass};
-
 pub use crate::style::FoldSide;
+use crate::units::{Angle, Area, Length, Mass};
 
 /// A crease of the blank.
 #[derive(Clone, Debug, PartialEq)]

@@ -6,7 +6,7 @@ use super::tree::{
 use crate::diag::Diag;
 use crate::expr::Names;
 use crate::geom::{DVec2, Path, Rect, Vertex};
-use crate::style::{Corner, CornerCut, CutOutShape, Edge, Formula, Item, PathDef, Values};
+use crate::style::{Corner, CornerCut, CutOutShape, Edge, Formula, Item, PathDef, RectDef, Values};
 use crate::units::{Dim, Length, Quantity};
 
 /// A panel's own shape before it is joined to its neighbours.
@@ -67,13 +67,14 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
         match item {
             Item::CutOut(c) if holds(c.when.as_ref(), &scope)? => {
                 let path = match &c.shape {
-                    CutOutShape::Rect {
-                        x,
-                        y,
-                        breadth,
-                        reach,
-                        round,
-                    } => {
+                    CutOutShape::Rect(def) => {
+                        let RectDef {
+                            x,
+                            y,
+                            breadth,
+                            reach,
+                            round,
+                        } = def.as_ref();
                         let mut x = length(x, &scope)?;
                         if *mirrored {
                             x = b.breadth - x;
@@ -466,6 +467,14 @@ fn given_outline(
         vertices,
         closed: true,
     });
+    if crosses_itself(&path) {
+        return Err(Diag::error(
+            "crossed-outline",
+            format!("the outline of `{}` crosses or touches itself", b.name),
+        )
+        .at(def.place.clone())
+        .help("go once round the panel; two stretches of its outline may not meet"));
+    }
     if path.area() <= 0.0 {
         return Err(Diag::error("open-outline", format!("the outline of `{}` runs the wrong way round", b.name))
             .at(def.place.clone())
@@ -481,4 +490,29 @@ impl Corner {
     pub const fn word(self) -> &'static str {
         ["near-left", "near-right", "far-right", "far-left"][self.index()]
     }
+}
+
+/// Whether two stretches of a closed path that are not neighbours meet, arcs taken as chords.
+fn crosses_itself(path: &Path) -> bool {
+    let ring = path.flattened(0.01);
+    let n = ring.len();
+    let ends = |i: usize| (ring[i], ring[(i + 1) % n]);
+    (0..n).any(|i| {
+        (i + 1..n).any(|j| {
+            let next = j == i + 1 || (i == 0 && j == n - 1);
+            let ((a, b), (c, d)) = (ends(i), ends(j));
+            if next {
+                // Neighbours share a corner; they meet elsewhere only by turning back.
+                let (u, v) = (b - a, d - c);
+                return u.perp_dot(v).abs() <= 1e-9 * u.length() * v.length() && u.dot(v) < 0.0;
+            }
+            meet(a, b, c, d)
+        })
+    })
+}
+
+fn meet(a: DVec2, b: DVec2, c: DVec2, d: DVec2) -> bool {
+    let apart = a.max(b).cmplt(c.min(d)).any() || c.max(d).cmplt(a.min(b)).any();
+    let side = |p: DVec2, q: DVec2, r: DVec2| (q - p).perp_dot(r - p);
+    !apart && side(a, b, c) * side(a, b, d) <= 0.0 && side(c, d, a) * side(c, d, b) <= 0.0
 }

@@ -231,6 +231,9 @@ pub fn draw(
     }
 }
 
+/// A cut-out of a blank: panel, index among its holes, name.
+type Opening = (usize, usize, String);
+
 type Parts = (
     Vec<Blank>,
     Vec<(PanelRef, usize, String)>,
@@ -575,7 +578,7 @@ impl Drafter<'_> {
         }
     }
 
-    fn blank(&self, def: &PieceDef) -> Result<(Blank, Vec<(usize, usize, String)>), Vec<Diag>> {
+    fn blank(&self, def: &PieceDef) -> Result<(Blank, Vec<Opening>), Vec<Diag>> {
         let branches = grow(self.style, def, self.values, self.material)?;
         lay_out(self.style, def, &branches, self.values, self.material).map_err(|d| vec![d])
     }
@@ -588,7 +591,7 @@ fn lay_out(
     branches: &[Branch<'_>],
     values: &Values,
     material: &Material,
-) -> Result<(Blank, Vec<(usize, usize, String)>), Diag> {
+) -> Result<(Blank, Vec<Opening>), Diag> {
     let mut locals: Vec<Local> = branches
         .iter()
         .map(|b| local(b, values))

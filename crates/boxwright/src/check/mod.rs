@@ -65,7 +65,7 @@ fn run(brief: &Brief, folder: &Folder<'_>, motion: bool) -> Report {
             findings.extend(motion::stage(brief, folder, &solids, stage));
         }
     }
-    findings.sort_by(|a, b| b.verdict.cmp(&a.verdict));
+    findings.sort_by_key(|f| std::cmp::Reverse(f.verdict));
     Report {
         findings,
         room: found.sizes.map(Length::mm),

@@ -94,9 +94,7 @@ fn pair(
     .measured(Measure::Mm(Length::mm(depth)), Measure::Mm(limit))
     .panels([a.slab.name.clone(), b.slab.name.clone()])
     .at((a.min.max(b.min) + a.max.min(b.max)) * 0.5);
-    f.cure = scene
-        .cure(a, axis, depth)
-        .or_else(|| scene.cure(b, axis, depth));
+    f.cure = scene.cure_apart(a, b, axis, depth);
     f.stage = stage;
     f
 }

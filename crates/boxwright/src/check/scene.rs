@@ -69,10 +69,37 @@ impl<'a> Scene<'a> {
     /// What would move a panel out of the way along `axis` by `amount` mm: the parameters that
     /// drive its raise, its inset or its reach, whichever lies along the axis.
     pub fn cure(&self, body: &Body<'_>, axis: DVec3, amount: f64) -> Option<String> {
+        let (names, verb) = self.movers(body, axis);
+        self.advice(body, names.iter(), verb, amount)
+    }
+
+    /// What would part two panels along `axis`: rather a parameter that drives only one of them,
+    /// since one that drives both the same way moves them together.
+    pub fn cure_apart(
+        &self,
+        a: &Body<'_>,
+        b: &Body<'_>,
+        axis: DVec3,
+        amount: f64,
+    ) -> Option<String> {
+        let [of_a, of_b] = [a, b].map(|x| self.movers(x, axis));
+        for (x, (own, verb), (others, other_verb)) in [(a, of_a, of_b), (b, of_b, of_a)] {
+            let alone = own
+                .iter()
+                .filter(|n| verb != other_verb || !others.contains(n));
+            if let Some(cure) = self.advice(x, alone, verb, amount) {
+                return Some(cure);
+            }
+        }
+        self.cure(a, axis, amount)
+            .or_else(|| self.cure(b, axis, amount))
+    }
+
+    /// The parameters that move a panel along `axis`, and which way to turn them.
+    fn movers<'s>(&'s self, body: &Body<'_>, axis: DVec3) -> (&'s [String], &'static str) {
         let local = body.slab.frame.matrix3.transpose() * axis;
-        let panel = self.panel(body);
-        let drivers = &panel.drivers;
-        let (names, verb) = if local.z.abs() > 0.7 {
+        let drivers = &self.panel(body).drivers;
+        if local.z.abs() > 0.7 {
             (&drivers.raise, "increase")
         } else if local.x.abs() > 0.7 {
             if drivers.inset.is_empty() {
@@ -82,16 +109,24 @@ impl<'a> Scene<'a> {
             }
         } else {
             (&drivers.reach, "reduce")
-        };
-        if names.is_empty() {
-            return None;
         }
-        let list: Vec<String> = names.iter().map(|n| format!("`{n}`")).collect();
-        Some(format!(
-            "{verb} {} so that `{}` moves by {}",
-            list.join(" or "),
-            body.slab.name,
-            self.mm(amount)
-        ))
+    }
+
+    fn advice<'s>(
+        &self,
+        body: &Body<'_>,
+        names: impl Iterator<Item = &'s String>,
+        verb: &str,
+        amount: f64,
+    ) -> Option<String> {
+        let list: Vec<String> = names.map(|n| format!("`{n}`")).collect();
+        (!list.is_empty()).then(|| {
+            format!(
+                "{verb} {} so that `{}` moves by {}",
+                list.join(" or "),
+                body.slab.name,
+                self.mm(amount)
+            )
+        })
     }
 }

@@ -1,6 +1,7 @@
 //! One file per format. An emitter never moves, joins or rounds geometry beyond its stated
 //! decimals.
 
+pub mod bundle;
 pub mod drawing;
 pub mod dxf;
 pub mod font;
@@ -9,6 +10,7 @@ pub mod instructions;
 pub mod pdf;
 pub mod picture;
 pub mod png;
+pub mod report;
 pub mod scene;
 pub mod svg;
 pub mod tiles;

@@ -167,7 +167,16 @@ pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine
     // On the mitre a point lies past the crease line by its distance below the axis times
     // tan(a/2), and short of it above the axis.
     let half = (angle / 2.0).tan();
-    let past = (convex - axis).abs() * half;
+    let radius = (convex - axis).abs();
+    let past = radius * half;
+    // Bent past its full angle for a while, the board goes round its axis instead of standing out
+    // in a mitre.
+    let tip = if angle > c.angle.to_rad() + 1e-9 {
+        let (sin, cos) = (angle / 2.0).sin_cos();
+        (radius * sin, axis + (convex - axis) * cos)
+    } else {
+        (past, convex)
+    };
     let short = (concave - axis).abs() * half;
     let mut out = Vec::with_capacity(4);
     for (frame, home, dir) in [
@@ -189,10 +198,10 @@ pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine
             ])
         };
         if past + back > SLACK_MM {
-            out.push(prism([(-back, concave), (-back, convex), (past, convex)]));
+            out.push(prism([(-back, concave), (-back, convex), tip]));
         }
         if back - short > SLACK_MM {
-            out.push(prism([(-back, concave), (past, convex), (-short, concave)]));
+            out.push(prism([(-back, concave), tip, (-short, concave)]));
         }
     }
     out

@@ -2,10 +2,12 @@
 
 use std::sync::Arc;
 
+use serde::Serialize;
+
+pub use crate::diag::Named;
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::units::Dim;
-use serde::Serialize;
 
 /// An expression that knows where it was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -187,16 +189,6 @@ pub enum CornerCut {
     Notch(Formula, Formula),
 }
 
-/// Which way a crease turns its panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum FoldSide {
-    /// Toward the inside face: a valley seen from it.
-    Inward,
-    /// Away from the inside face: a mountain seen from it.
-    Outward,
-}
-
 /// How a panel hangs on its parent's edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Along {
@@ -208,6 +200,16 @@ pub enum Along {
     Left,
     /// From its own right end of the edge.
     Right,
+}
+
+/// Which way a crease turns its panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FoldSide {
+    /// Toward the inside face: a valley seen from it.
+    Inward,
+    /// Away from the inside face: a mountain seen from it.
+    Outward,
 }
 
 /// Which way a panel folds.
@@ -329,22 +331,26 @@ pub struct CutOutDef {
     pub shape: CutOutShape,
 }
 
+/// A rectangular cut-out as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RectDef {
+    /// Centre, from the left of the clear span.
+    pub x: Formula,
+    /// Centre, from the near end of the clear span.
+    pub y: Formula,
+    /// Size left to right.
+    pub breadth: Formula,
+    /// Size near to far.
+    pub reach: Formula,
+    /// Corner radius.
+    pub round: Option<Formula>,
+}
+
 /// The shape of a cut-out.
 #[derive(Clone, Debug, PartialEq)]
 pub enum CutOutShape {
-    /// Centre, sizes, corner radius.
-    Rect {
-        /// Centre, from the left of the clear span.
-        x: Formula,
-        /// Centre, from the near end of the clear span.
-        y: Formula,
-        /// Size left to right.
-        breadth: Formula,
-        /// Size near to far.
-        reach: Formula,
-        /// Corner radius.
-        round: Option<Formula>,
-    },
+    /// A rectangle, its corners rounded or not.
+    Rect(Box<RectDef>),
     /// A closed path.
     Path(PathDef),
 }

@@ -239,13 +239,13 @@ fn cut_out(c: &Node<'_>) -> Option<Item> {
     let shape = if c.children().next().is_some() {
         CutOutShape::Path(points(c)?)
     } else {
-        CutOutShape::Rect {
+        CutOutShape::Rect(Box::new(RectDef {
             x: needed(c, "x", "its centre, from the left of the clear span")?,
             y: needed(c, "y", "its centre, from the near end of the clear span")?,
             breadth: needed(c, "breadth", "its size left to right")?,
             reach: needed(c, "reach", "its size near to far")?,
             round: maybe(c, "round"),
-        }
+        }))
     };
     Some(Item::CutOut(Box::new(CutOutDef {
         name,

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::model::*;
-use crate::diag::{Diag, Named, Outcome};
+use crate::diag::{Diag, Outcome};
 use crate::expr::{Names, Value};
 use crate::read::suggestion;
 use crate::units::{Dim, Quantity};

@@ -1,0 +1,328 @@
+//! What may be written on the command line.
+
+use std::path::PathBuf;
+
+use boxwright::blank::{Creasing, LineUse};
+use boxwright::emit::bundle::Kind;
+use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
+use boxwright::emit::tiles::Paper;
+use boxwright::emit::use_word;
+use boxwright::units::LengthUnit;
+use clap::builder::PossibleValue;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+
+/// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
+///
+/// A job file says what is asked: the clear inside size, the style, the board. `boxwright new`
+/// writes one; `boxwright make` draws the blank, folds it as thick board, checks it and writes the
+/// files; `boxwright check` does the same without writing.
+#[derive(Debug, Parser)]
+#[command(
+    name = "boxwright",
+    version,
+    max_term_width = 100,
+    after_help = "Exit status: 0 fine, 1 a check failed, 2 could not run."
+)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub verb: Verb,
+}
+
+/// The verbs.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Write a job file for a style, with a note on everything that can be set
+    New(NewArgs),
+    /// Draw, fold and check a job, and write all its files
+    Make(MakeArgs),
+    /// Draw, fold and check a job without writing anything
+    Check(JobArgs),
+    /// List styles and boards, or show one in full
+    List(ListArgs),
+    /// Print a completion script for a shell
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Print the manual page
+    Man,
+}
+
+/// `new`
+#[derive(Debug, Args)]
+pub struct NewArgs {
+    /// Name of a style, or a style file ending in .kdl
+    pub style: String,
+    /// File to write, never over one that is there; `-` for standard output
+    #[arg(
+        long,
+        value_name = "FILE",
+        help = "File to write, `-` for standard output [default: <style>-job.kdl]"
+    )]
+    pub out: Option<PathBuf>,
+}
+
+/// What `make` and `check` share.
+#[derive(Debug, Args)]
+pub struct JobArgs {
+    /// The job file, or `-` for standard input
+    pub job: PathBuf,
+    /// Set length, width, depth or a parameter of the style, whatever the job says
+    #[arg(long, value_name = "NAME=VALUE", value_parser = setting)]
+    pub set: Vec<(String, String)>,
+    /// Cut it from this board
+    #[arg(long, value_name = "NAME")]
+    pub board: Option<String>,
+    /// Make creases this way
+    #[arg(long, value_name = "WAY")]
+    pub crease: Option<Way>,
+    /// Thickness measured on the board at hand
+    #[arg(long, value_name = "LENGTH")]
+    pub caliper: Option<String>,
+    /// Fold axis depth, as a share of the caliper: one number, or along,across the flutes
+    #[arg(long, value_name = "SHARE")]
+    pub axis_depth: Option<String>,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub units: Units,
+    /// List every check, those that passed too
+    #[arg(long)]
+    pub all: bool,
+    /// Print the report as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `make`
+#[derive(Debug, Args)]
+pub struct MakeArgs {
+    /// The job and what overrides it.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// Folder to write to
+    #[arg(
+        long,
+        value_name = "DIR",
+        help = "Folder to write to [default: out/<title of the job>]"
+    )]
+    pub out: Option<PathBuf>,
+    /// Write only these kinds of file
+    #[arg(long, value_name = "KIND", value_delimiter = ',')]
+    pub only: Vec<FileKind>,
+    /// Stage that the preview and the solid show, 0 for flat; the finished case if absent
+    #[arg(long, value_name = "N")]
+    pub stage: Option<usize>,
+    /// Edition of the DXF files
+    #[arg(long, value_name = "EDITION", default_value = "r2010")]
+    pub dxf_version: Edition,
+    /// Paper of the tiled pages
+    #[arg(long, value_name = "PAPER", default_value = "a4")]
+    pub paper: Sheet,
+    /// Scale of the drawing, such as 1:5; chosen to fit if absent
+    #[arg(long, value_name = "1:N", value_parser = scale)]
+    pub scale: Option<f64>,
+    /// Layer for a use of lines in DXF: cut, crease-inward, crease-outward, perforation, engrave
+    /// or board. Colour is an index from 1 to 255; line types are continuous, dashed, dash-dot and
+    /// dotted. Parts left empty keep their default; `USE=off` leaves the lines out
+    #[arg(long, value_name = "USE=NAME:COLOUR:LINETYPE", value_parser = layer)]
+    pub layer: Vec<Layer>,
+}
+
+/// `list`
+#[derive(Debug, Args)]
+pub struct ListArgs {
+    /// Which of them; both if absent
+    pub what: Option<Listed>,
+    /// Show this one in full
+    #[arg(long, value_name = "NAME")]
+    pub show: Option<String>,
+    /// With --show: print the file itself, to copy and change
+    #[arg(long, requires = "show")]
+    pub file: bool,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub units: Units,
+}
+
+/// What can be listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Listed {
+    /// Ways to build a case
+    Styles,
+    /// What cases are cut from
+    Boards,
+}
+
+/// Unit of shown lengths.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Units {
+    /// Millimetres
+    Mm,
+    /// Inches
+    In,
+}
+
+impl From<Units> for LengthUnit {
+    fn from(u: Units) -> Self {
+        match u {
+            Units::Mm => Self::Mm,
+            Units::In => Self::Inch,
+        }
+    }
+}
+
+/// Edition of DXF.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Edition {
+    /// For old machines
+    R12,
+    /// In between
+    R2000,
+    /// For everything else
+    R2010,
+}
+
+impl From<Edition> for DxfVersion {
+    fn from(e: Edition) -> Self {
+        match e {
+            Edition::R12 => Self::R12,
+            Edition::R2000 => Self::R2000,
+            Edition::R2010 => Self::R2010,
+        }
+    }
+}
+
+/// Printing paper.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Sheet {
+    /// 210 x 297 mm
+    A4,
+    /// 297 x 420 mm
+    A3,
+    /// 8.5 x 11 in
+    Letter,
+}
+
+impl From<Sheet> for Paper {
+    fn from(s: Sheet) -> Self {
+        match s {
+            Sheet::A4 => Self::A4,
+            Sheet::A3 => Self::A3,
+            Sheet::Letter => Self::Letter,
+        }
+    }
+}
+
+macro_rules! library_words {
+    ($(#[$meta:meta])* $name:ident, $inner:ty, $all:expr) => {
+        $(#[$meta])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub struct $name(pub $inner);
+
+        impl ValueEnum for $name {
+            fn value_variants<'a>() -> &'a [Self] {
+                const { &$all }
+            }
+            fn to_possible_value(&self) -> Option<PossibleValue> {
+                Some(PossibleValue::new(self.0.word()))
+            }
+        }
+    };
+}
+
+library_words!(/// A way of creasing, by the library's word.
+Way, Creasing, [
+    Way(Creasing::Hand), Way(Creasing::Wheel), Way(Creasing::Rule), Way(Creasing::Perforated),
+]);
+library_words!(/// A kind of file, by the library's word.
+FileKind, Kind, [
+    FileKind(Kind::Dxf), FileKind(Kind::Svg), FileKind(Kind::Drawing),
+    FileKind(Kind::TrueSize), FileKind(Kind::Tiles), FileKind(Kind::Fold),
+    FileKind(Kind::Preview), FileKind(Kind::Glb), FileKind(Kind::Report),
+]);
+
+/// What `--layer` says about one use of lines.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Layer {
+    line_use: LineUse,
+    drawn: bool,
+    name: Option<String>,
+    colour: Option<u8>,
+    line_type: Option<LineType>,
+}
+
+impl Layer {
+    /// Puts it into the table.
+    pub fn apply(&self, table: &mut LayerTable) {
+        let style = table.style_mut(self.line_use);
+        style.drawn = self.drawn;
+        if let Some(name) = &self.name {
+            style.name.clone_from(name);
+        }
+        style.colour = self.colour.unwrap_or(style.colour);
+        style.line_type = self.line_type.unwrap_or(style.line_type);
+    }
+}
+
+fn setting(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((name, value)) if !name.trim().is_empty() => {
+            Ok((name.trim().to_owned(), value.trim().to_owned()))
+        }
+        _ => Err("write it as NAME=VALUE, such as depth=80mm".to_owned()),
+    }
+}
+
+fn scale(text: &str) -> Result<f64, String> {
+    let n = text.strip_prefix("1:").unwrap_or(text).trim();
+    match n.parse::<f64>() {
+        Ok(n) if n.is_finite() && (1.0..=1000.0).contains(&n) => Ok(n),
+        _ => Err("write it as 1:N with N from 1 to 1000, such as 1:5".to_owned()),
+    }
+}
+
+fn layer(text: &str) -> Result<Layer, String> {
+    let Some((word, rest)) = text.split_once('=') else {
+        return Err("write it as USE=NAME:COLOUR:LINETYPE, such as cut=knife:1:continuous".into());
+    };
+    let Some(line_use) = LineUse::ALL.into_iter().find(|u| use_word(*u) == word) else {
+        let known = LineUse::ALL.map(use_word).join(", ");
+        return Err(format!("there is no use `{word}`; known here: {known}"));
+    };
+    let mut layer = Layer {
+        line_use,
+        drawn: rest != "off",
+        name: None,
+        colour: None,
+        line_type: None,
+    };
+    if !layer.drawn {
+        return Ok(layer);
+    }
+    let parts: Vec<&str> = rest.split(':').map(str::trim).collect();
+    if parts.len() > 3 {
+        return Err("a layer has at most three parts: NAME:COLOUR:LINETYPE".to_owned());
+    }
+    let part = |i: usize| parts.get(i).copied().filter(|p| !p.is_empty());
+    layer.name = part(0).map(str::to_owned);
+    if let Some(colour) = part(1) {
+        match colour.parse::<u8>() {
+            Ok(n) if n > 0 => layer.colour = Some(n),
+            _ => return Err(format!("`{colour}` is not a colour index from 1 to 255")),
+        }
+    }
+    if let Some(word) = part(2) {
+        let same = |t: &LineType| t.word().eq_ignore_ascii_case(word);
+        match LineType::ALL.into_iter().find(same) {
+            Some(t) => layer.line_type = Some(t),
+            None => {
+                return Err(format!(
+                    "there is no line type `{word}`; known here: continuous, dashed, dash-dot, dotted"
+                ));
+            }
+        }
+    }
+    Ok(layer)
+}

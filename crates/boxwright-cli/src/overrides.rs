@@ -1,0 +1,150 @@
+//! What the command line says over the job file.
+
+use boxwright::diag::{Diag, Named, Place};
+use boxwright::expr::{ExprError, parse_quantity};
+use boxwright::job::{ASKED, Job, asked_size, outside_setting};
+use boxwright::style::place_error;
+use boxwright::units::{Dim, Length};
+
+use crate::args::JobArgs;
+use crate::desk::Desk;
+
+/// Changes the job as the command line says.
+pub fn apply(job: &mut Job, args: &JobArgs, desk: &Desk) -> Result<(), Vec<Diag>> {
+    let mut diags = Vec::new();
+    for (name, value) in &args.set {
+        if let Err(d) = set(job, name, value, desk) {
+            diags.extend(d);
+        }
+    }
+    if let Some(name) = &args.board {
+        if *name != job.board.name {
+            // Measured on the job's own board.
+            job.caliper = None;
+            job.axis_depth = None;
+        }
+        job.board = Named {
+            name: name.clone(),
+            place: option(desk, "--board", name),
+        };
+    }
+    if let Some(way) = args.crease {
+        if way.0 != job.creasing {
+            job.axis_depth = None;
+        }
+        job.creasing = way.0;
+    }
+    if let Some(text) = &args.caliper {
+        let place = option(desk, "--caliper", text);
+        match constant(text, Dim::LENGTH, &place) {
+            Ok(t) if t > 0.0 => job.caliper = Some(Length::mm(t)),
+            Ok(_) => diags
+                .push(Diag::error("not-positive", "the caliper must be more than zero").at(place)),
+            Err(d) => diags.push(*d),
+        }
+    }
+    if let Some(text) = &args.axis_depth {
+        match axis_depth(text, &option(desk, "--axis-depth", text)) {
+            Ok(depth) => job.axis_depth = Some(depth),
+            Err(d) => diags.push(*d),
+        }
+    }
+    if diags.is_empty() { Ok(()) } else { Err(diags) }
+}
+
+/// The place of an option's value, which messages may underline.
+fn option(desk: &Desk, name: &str, value: &str) -> Place {
+    desk.note(name, value);
+    Place {
+        input: name.to_owned(),
+        start: 0,
+        end: value.len(),
+    }
+}
+
+fn set(job: &mut Job, name: &str, value: &str, desk: &Desk) -> Result<(), Vec<Diag>> {
+    // Name and value stand in one text, so that either can be underlined in it.
+    let input = format!("--set {name}");
+    let whole = format!("{name}={value}");
+    desk.note(&input, &whole);
+    let before = name.len() + 1;
+    let place = |start, end| Place {
+        input: input.clone(),
+        start,
+        end,
+    };
+    if let Some(i) = ASKED.iter().position(|a| *a == name) {
+        let here = place(before, whole.len());
+        let size = constant(value, Dim::LENGTH, &here).map_err(|d| vec![*d])?;
+        job.inside[i] = asked_size(Length::mm(size))
+            .map_err(|(code, message)| vec![Diag::error(code, message).at(here)])?;
+        return Ok(());
+    }
+    let moved = |p: &mut Place| {
+        p.start += before;
+        p.end += before;
+    };
+    let mut formula = outside_setting(&input, value).map_err(|mut diags| {
+        diags
+            .iter_mut()
+            .filter_map(|d| d.place.as_mut())
+            .for_each(moved);
+        diags
+    })?;
+    moved(&mut formula.place);
+    let named = Named {
+        name: name.to_owned(),
+        place: place(0, name.len()),
+    };
+    match job.set.iter_mut().find(|(n, _)| n.name == name) {
+        Some(old) => *old = (named, formula),
+        None => job.set.push((named, formula)),
+    }
+    Ok(())
+}
+
+fn constant(text: &str, dim: Dim, place: &Place) -> Result<f64, Box<Diag>> {
+    match parse_quantity(text) {
+        Ok(q) if q.dim == dim => Ok(q.value),
+        Ok(q) => {
+            let message = format!(
+                "this is {}, but {} is needed here",
+                q.dim.words(),
+                dim.words()
+            );
+            let diag = Diag::error("wrong-unit", message).at(place.clone());
+            let forgotten = dim == Dim::LENGTH && q.dim == Dim::NUMBER;
+            Err(Box::new(if forgotten {
+                diag.help(format!("write the unit: {}mm", text.trim()))
+            } else {
+                diag
+            }))
+        }
+        Err(e) => Err(Box::new(at_option(place, &e))),
+    }
+}
+
+fn at_option(place: &Place, e: &ExprError) -> Diag {
+    place_error(place, true, e)
+}
+
+fn axis_depth(text: &str, place: &Place) -> Result<[f64; 2], Box<Diag>> {
+    let share = |part: &str, start: usize| {
+        let here = Place {
+            start,
+            end: start + part.len(),
+            ..place.clone()
+        };
+        let v = constant(part, Dim::NUMBER, &here)?;
+        if (0.0..=1.0).contains(&v) {
+            Ok(v)
+        } else {
+            let message = "a fold axis depth lies between 0 and 1";
+            Err(Box::new(Diag::error("out-of-range", message).at(here)))
+        }
+    };
+    match text.split_once(',') {
+        Some((along, across)) => Ok([share(along, 0)?, share(across, along.len() + 1)?]),
+        None => share(text, 0).map(|v| [v, v]),
+    }
+}

@@ -1,0 +1,234 @@
+//! `list`: styles and boards, or one of them in full.
+
+use std::fmt::Write as _;
+
+use boxwright::board::{Board, Creasing, read_boards};
+use boxwright::diag::{Diag, Place};
+use boxwright::read::suggestion;
+use boxwright::source::Door;
+use boxwright::style::{Style, parse_style};
+use boxwright::units::{LengthUnit, trimmed};
+
+use super::Done;
+use super::new::{default, range};
+use crate::args::{ListArgs, Listed};
+use crate::desk::Desk;
+use crate::say::{line, table};
+
+/// Runs it.
+pub fn run(args: &ListArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
+    let show = args.units.into();
+    let mut out = String::new();
+    if let Some(name) = &args.show {
+        one(&mut out, args, name, desk, show)?;
+    } else {
+        if args.what != Some(Listed::Boards) {
+            styles(&mut out, desk)?;
+        }
+        if args.what.is_none() {
+            out.push('\n');
+        }
+        if args.what != Some(Listed::Styles) {
+            boards(&mut out, desk, show)?;
+        }
+    }
+    Done::words(&out)
+}
+
+fn styles(out: &mut String, desk: &Desk) -> Result<(), Vec<Diag>> {
+    let mut rows = vec![["style", "code", "for"].map(str::to_owned).to_vec()];
+    for text in desk.style_names().iter().filter_map(|n| desk.style(n)) {
+        let s = parse_style(&text)?;
+        rows.push(vec![
+            s.name,
+            s.code.unwrap_or_default(),
+            format!("{}: {}", s.title, s.purpose),
+        ]);
+    }
+    table(out, &rows);
+    Ok(())
+}
+
+fn boards(out: &mut String, desk: &Desk, show: LengthUnit) -> Result<(), Vec<Diag>> {
+    let head = ["board", "thickness", "mass", "what it is"];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    for b in read_boards(&desk.boards())?.iter() {
+        rows.push(vec![
+            b.name.clone(),
+            show.show(b.caliper),
+            format!("{} g/m2", trimmed(b.grammage().to_g_per_m2(), 0)),
+            b.title.clone(),
+        ]);
+    }
+    table(out, &rows);
+    Ok(())
+}
+
+fn one(
+    out: &mut String,
+    args: &ListArgs,
+    name: &str,
+    desk: &Desk,
+    show: LengthUnit,
+) -> Result<(), Vec<Diag>> {
+    let boards = read_boards(&desk.boards())?;
+    if args.what != Some(Listed::Boards)
+        && let Some(text) = desk.style(name)
+    {
+        if args.file {
+            out.push_str(&text.text);
+        } else {
+            style(out, &parse_style(&text)?);
+        }
+        return Ok(());
+    }
+    if args.what != Some(Listed::Styles)
+        && let Some(b) = boards.get(name)
+    {
+        if args.file {
+            let own = |t: &boxwright::source::Text| {
+                read_boards(std::slice::from_ref(t)).is_ok_and(|bs| bs.get(name).is_some())
+            };
+            out.push_str(
+                &desk
+                    .boards()
+                    .into_iter()
+                    .rfind(own)
+                    .map(|t| t.text)
+                    .unwrap_or_default(),
+            );
+        } else {
+            board(out, b, show);
+        }
+        return Ok(());
+    }
+    let styles = desk.style_names();
+    let mut known: Vec<&str> = Vec::new();
+    if args.what != Some(Listed::Boards) {
+        known.extend(styles.iter().map(String::as_str));
+    }
+    if args.what != Some(Listed::Styles) {
+        known.extend(boards.names());
+    }
+    let (code, word) = match args.what {
+        Some(Listed::Styles) => ("unknown-style", "style"),
+        Some(Listed::Boards) => ("unknown-board", "board"),
+        None => ("unknown-name", "style or board"),
+    };
+    desk.note("--show", name);
+    let place = Place {
+        input: "--show".to_owned(),
+        start: 0,
+        end: name.len(),
+    };
+    Err(vec![
+        Diag::error(code, format!("there is no {word} `{name}`"))
+            .at(place)
+            .help(suggestion(name, known.iter().copied())),
+    ])
+}
+
+fn style(out: &mut String, s: &Style) {
+    line(out, "style", &s.name);
+    line(out, "title", &s.title);
+    if let Some(code) = &s.code {
+        line(out, "case code", code);
+    }
+    line(out, "for", &s.purpose);
+    let pieces: Vec<&str> = s.pieces.iter().map(|p| p.name.as_str()).collect();
+    line(out, "pieces", &pieces.join(", "));
+    for r in &s.requires {
+        let text = format!("{}; if not: {}", r.condition.expr.text(), r.message);
+        line(out, "needs", &text);
+    }
+    if !s.parameters.is_empty() {
+        out.push('\n');
+        let head = ["parameter", "default", "range, help"];
+        let mut rows = vec![head.map(str::to_owned).to_vec()];
+        for p in &s.parameters {
+            rows.push(vec![
+                p.name.clone(),
+                shortened(&default(p)),
+                format!("{}: {}", range(p), p.help),
+            ]);
+        }
+        table(out, &rows);
+    }
+    out.push('\n');
+    for (i, stage) in s.stages.iter().enumerate() {
+        let word = format!("stage {}", i + 1);
+        line(out, &word, &format!("{}. {}", stage.title, stage.text));
+    }
+}
+
+/// A long expression is left to the file itself.
+fn shortened(text: &str) -> String {
+    const ROOM: usize = 30;
+    match text.char_indices().nth(ROOM) {
+        Some((at, _)) => format!("{}...", &text[..at]),
+        None => text.to_owned(),
+    }
+}
+
+fn board(out: &mut String, b: &Board, show: LengthUnit) {
+    line(out, "board", &b.name);
+    line(out, "what it is", &b.title);
+    let mut rows = vec![
+        ["figure", "value", "where it comes from"]
+            .map(str::to_owned)
+            .to_vec(),
+    ];
+    let mut row = |figure: &str, value: String, from: &str| {
+        let origin = b.origin(from).unwrap_or_default().to_owned();
+        rows.push(vec![figure.to_owned(), value, origin]);
+    };
+    let tolerance = trimmed(b.caliper_tolerance * 100.0, 1);
+    row(
+        "thickness",
+        format!("{} +- {tolerance} %", show.show(b.caliper)),
+        "caliper",
+    );
+    for f in &b.flutes {
+        row(
+            &format!("flute {}", f.letter),
+            format!("{} high, {} apart", show.show(f.height), show.show(f.pitch)),
+            &format!("flute {}", f.letter),
+        );
+    }
+    row(
+        "mass",
+        format!("{} g/m2", trimmed(b.grammage().to_g_per_m2(), 0)),
+        "liner",
+    );
+    row(
+        "edge crush",
+        format!("{} kN/m", trimmed(b.ect.to_n_per_mm(), 2)),
+        "ect",
+    );
+    for way in Creasing::ALL {
+        let [along, across] = [false, true].map(|x| trimmed(b.axis_depth(way, x), 3));
+        row(
+            &format!("crease {}", way.word()),
+            format!("{along} along, {across} across"),
+            &format!("crease {}", way.word()),
+        );
+    }
+    let l = &b.limits;
+    for (name, value) in [
+        ("slot-width", l.slot_width),
+        ("crush", l.crush),
+        ("give", l.give),
+        ("least-feature", l.least_feature),
+        ("least-slot", l.least_slot),
+        ("glue-gap", l.glue_gap),
+        ("size-tolerance", l.size_tolerance),
+        ("crease-zone", l.crease_zone),
+        ("crease-bead", l.crease_bead),
+    ] {
+        row(name, show.show(value), name);
+    }
+    out.push('\n');
+    table(out, &rows);
+    out.push('\n');
+    let _ = writeln!(out, "docs/boards.md says what each figure means.");
+}

@@ -1,0 +1,82 @@
+//! One file per verb.
+
+pub mod check;
+pub mod completions;
+pub mod list;
+pub mod make;
+pub mod man;
+pub mod new;
+
+use boxwright::diag::Diag;
+
+use crate::args::{JobArgs, Verb};
+use crate::console::Console;
+use crate::desk::{Desk, STANDARD_INPUT};
+use crate::excerpt::cleaned;
+
+/// What a run came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Status {
+    /// All is well.
+    Fine = 0,
+    /// A check failed.
+    Failed = 1,
+    /// It could not run.
+    Stopped = 2,
+}
+
+/// Runs a verb and shows whatever messages come of it.
+pub fn run(verb: &Verb) -> Status {
+    let mut desk = Desk::default();
+    let (console, job) = match verb {
+        Verb::Make(a) => of_job(&a.job),
+        Verb::Check(a) => of_job(a),
+        _ => (Console { json: false }, String::new()),
+    };
+    let result = match verb {
+        Verb::New(a) => new::run(a, &mut desk),
+        Verb::Make(a) => make::run(a, &mut desk),
+        Verb::Check(a) => check::run(a, &mut desk),
+        Verb::List(a) => list::run(a, &desk),
+        Verb::Completions { shell } => completions::run(*shell),
+        Verb::Man => man::run(),
+    };
+    let (status, diags) = match result {
+        Ok(done) => (done.status, done.warnings),
+        Err(diags) => (Status::Stopped, diags),
+    };
+    if !diags.is_empty() {
+        console.show(diags, &desk, &job);
+    }
+    status
+}
+
+fn of_job(args: &JobArgs) -> (Console, String) {
+    let name = args.job.display().to_string();
+    let name = if name == "-" {
+        STANDARD_INPUT.to_owned()
+    } else {
+        name
+    };
+    (Console { json: args.json }, name)
+}
+
+/// A run that came to its end.
+pub struct Done {
+    /// How.
+    pub status: Status,
+    /// What the user should know.
+    pub warnings: Vec<Diag>,
+}
+
+impl Done {
+    /// After printing what there is to say.
+    pub fn saying(text: &str, status: Status, warnings: Vec<Diag>) -> Result<Self, Vec<Diag>> {
+        Console::print(text).map_err(|d| vec![d])?;
+        Ok(Self { status, warnings })
+    }
+    /// A run with nothing but its words.
+    pub fn words(text: &str) -> Result<Self, Vec<Diag>> {
+        Self::saying(&cleaned(text), Status::Fine, Vec::new())
+    }
+}

@@ -1,0 +1,438 @@
+//! Every file of a case, as names and bytes: what a face offers for download or writes to a folder.
+
+use super::drawing::{DrawingOptions, TitleBlock, drawing};
+use super::dxf::{DxfOptions, dxf};
+use super::glb::glb;
+use super::instructions::{self, instructions};
+use super::pdf::{pdf, true_size};
+use super::picture::{View, picture};
+use super::png::png;
+use super::report::{Told, report};
+use super::scene::Scene;
+use super::svg::{SvgOptions, svg};
+use super::tiles::{Paper, tiles};
+use crate::blank::{Blank, SoundPlan};
+use crate::brief::Brief;
+use crate::check::{self, Verdict};
+use crate::diag::Diag;
+use crate::fold::Folder;
+use crate::geom::DVec2;
+use crate::units::LengthUnit;
+
+/// A kind of file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// Lines to cut and crease, one file a piece.
+    Dxf,
+    /// The same as SVG.
+    Svg,
+    /// The blank with its sizes on a drawing sheet.
+    Drawing,
+    /// The blank 1 : 1 on one page.
+    TrueSize,
+    /// The blank 1 : 1 over pages to tape together.
+    Tiles,
+    /// Folding instructions.
+    Fold,
+    /// A picture of the folded case.
+    Preview,
+    /// The folded case as a solid.
+    Glb,
+    /// Everything asked, drawn and found, as JSON.
+    Report,
+}
+
+impl Kind {
+    /// Every kind, in the order the files are made.
+    pub const ALL: [Self; 9] = [
+        Self::Dxf,
+        Self::Svg,
+        Self::Drawing,
+        Self::TrueSize,
+        Self::Tiles,
+        Self::Fold,
+        Self::Preview,
+        Self::Glb,
+        Self::Report,
+    ];
+    /// The word a user writes.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Dxf => "dxf",
+            Self::Svg => "svg",
+            Self::Drawing => "drawing",
+            Self::TrueSize => "true-size",
+            Self::Tiles => "tiles",
+            Self::Fold => "fold",
+            Self::Preview => "preview",
+            Self::Glb => "glb",
+            Self::Report => "report",
+        }
+    }
+    /// Whether a cutter or laser reads it.
+    #[must_use]
+    pub const fn is_cut_file(self) -> bool {
+        matches!(self, Self::Dxf | Self::Svg)
+    }
+}
+
+/// What is made, and how.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BundleOptions {
+    /// Which kinds; their order does not matter.
+    pub kinds: Vec<Kind>,
+    /// Unit of sizes on drawings and in the words on pages.
+    pub unit: LengthUnit,
+    /// Stage that the preview and the solid show; the finished case when `None`.
+    pub stage: Option<usize>,
+    /// How DXF files are written.
+    pub dxf: DxfOptions,
+    /// Paper of the tiled pages, and of the instructions when it is letter paper.
+    pub paper: Paper,
+    /// Scale of the drawing as `n` of 1 : n; chosen to fit when `None`.
+    pub scale: Option<f64>,
+}
+
+impl Default for BundleOptions {
+    fn default() -> Self {
+        Self {
+            kinds: Kind::ALL.to_vec(),
+            unit: LengthUnit::Mm,
+            stage: None,
+            dxf: DxfOptions::default(),
+            paper: Paper::A4,
+            scale: None,
+        }
+    }
+}
+
+/// The files of a case.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Bundle {
+    /// Name and bytes; the report comes last.
+    pub files: Vec<(String, Vec<u8>)>,
+    /// Files that make no sense for this case, each with why, as warnings.
+    pub left_out: Vec<Diag>,
+}
+
+/// More tiled pages than anyone tapes together.
+pub const MOST_TILES: f64 = 400.0;
+/// Size of the preview in page mm and in pixels.
+const PREVIEW: (f64, f64, u32) = (240.0, 180.0, 1600);
+/// Bare page round the preview in mm.
+const BORDER: f64 = 8.0;
+
+/// Makes the files.
+///
+/// # Errors
+/// `unknown-stage` when the case has no such stage, or the error of the writer that failed.
+pub fn bundle(
+    brief: &Brief,
+    plan: &SoundPlan,
+    folder: &Folder<'_>,
+    found: &check::Report,
+    opts: &BundleOptions,
+) -> Result<Bundle, Diag> {
+    let maker = Maker {
+        brief,
+        plan,
+        folder,
+        found,
+        opts,
+        stage: stage(plan, opts.stage)?,
+        stem: stem(&brief.job.title),
+        parts: parts(plan),
+    };
+    let mut out = Bundle::default();
+    for kind in Kind::ALL.into_iter().filter(|k| opts.kinds.contains(k)) {
+        maker.add(kind, &mut out)?;
+    }
+    Ok(out)
+}
+
+fn stage(plan: &SoundPlan, asked: Option<usize>) -> Result<usize, Diag> {
+    let last = plan.stages.len();
+    match asked {
+        Some(n) if n > last => {
+            let list: Vec<String> = std::iter::once("0 flat".to_owned())
+                .chain(
+                    plan.stages
+                        .iter()
+                        .enumerate()
+                        .map(|(i, s)| format!("{} {}", i + 1, s.title.to_lowercase())),
+                )
+                .collect();
+            Err(
+                Diag::error("unknown-stage", format!("this case has no stage {n}"))
+                    .help(format!("the stages are: {}", list.join(", "))),
+            )
+        }
+        Some(n) => Ok(n),
+        None => Ok(last),
+    }
+}
+
+/// A name for files: letters and digits of the title in lower case, everything else a hyphen.
+#[must_use]
+pub fn stem(title: &str) -> String {
+    let mut out = String::new();
+    for c in title.chars().flat_map(char::to_lowercase) {
+        if out.len() + c.len_utf8() > LONGEST_STEM {
+            break;
+        }
+        if c.is_alphanumeric() {
+            out.push(c);
+        } else if !out.is_empty() && !out.ends_with('-') {
+            out.push('-');
+        }
+    }
+    let out = out.trim_end_matches('-');
+    let device = |d: &str| {
+        out.strip_prefix(d)
+            .is_some_and(|n| n.len() == 1 && n.chars().all(|c| c.is_ascii_digit()))
+    };
+    if out.is_empty() {
+        "case".to_owned()
+    } else if matches!(out, "con" | "prn" | "aux" | "nul") || device("com") || device("lpt") {
+        // Some systems keep these names for devices, whatever comes after a full stop.
+        format!("case-{out}")
+    } else {
+        out.to_owned()
+    }
+}
+
+/// Longest stem in bytes, so that every file name stays under what file systems take.
+const LONGEST_STEM: usize = 60;
+
+/// File-safe names of the pieces, told apart by a number where they would be the same.
+fn parts(plan: &SoundPlan) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for blank in plan.blanks() {
+        let base = stem(&blank.piece);
+        let mut name = base.clone();
+        let mut n = 2;
+        while out.contains(&name) {
+            name = format!("{base}-{n}");
+            n += 1;
+        }
+        out.push(name);
+    }
+    out
+}
+
+struct Maker<'a> {
+    brief: &'a Brief,
+    plan: &'a SoundPlan,
+    folder: &'a Folder<'a>,
+    found: &'a check::Report,
+    opts: &'a BundleOptions,
+    stage: usize,
+    stem: String,
+    parts: Vec<String>,
+}
+
+impl Maker<'_> {
+    fn add(&self, kind: Kind, out: &mut Bundle) -> Result<(), Diag> {
+        match kind {
+            Kind::Fold => {
+                let pages = self.instructions();
+                let title = format!("{}: folding", self.title());
+                out.files
+                    .push((format!("{}-fold.pdf", self.stem), pdf(&pages, &title)?));
+            }
+            Kind::Preview => {
+                let (w, h, px) = PREVIEW;
+                let mut pose = self.folder.pose(self.stage);
+                // A picture on its own: nothing has moved since another one.
+                pose.moved.clear();
+                let view = View::default();
+                let drawn = picture(&pose, None, &view, w - 2.0 * BORDER, h - 2.0 * BORDER);
+                let mut scene = Scene::new(w, h);
+                scene.put(drawn, DVec2::splat(BORDER));
+                out.files
+                    .push((format!("{}-preview.png", self.stem), png(&scene, px)?));
+            }
+            Kind::Glb => {
+                let pose = self.folder.pose(self.stage);
+                let bytes = glb(&pose, Some(&self.folder.room))?;
+                out.files.push((format!("{}.glb", self.stem), bytes));
+            }
+            Kind::Report => {
+                let own = format!("{}-report.json", self.stem);
+                let mut names: Vec<String> = out.files.iter().map(|(n, _)| n.clone()).collect();
+                names.push(own.clone());
+                let told = Told::folded(self.folder, self.found);
+                let text = report(self.brief, self.plan, &told, &names).to_json()?;
+                out.files.push((own, text.into_bytes()));
+            }
+            Kind::Dxf | Kind::Svg | Kind::Drawing | Kind::TrueSize | Kind::Tiles => {
+                for (i, blank) in self.plan.blanks().iter().enumerate() {
+                    self.flat(kind, i, blank, out)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A file of one flat piece.
+    fn flat(&self, kind: Kind, i: usize, blank: &Blank, out: &mut Bundle) -> Result<(), Diag> {
+        let titled = || Blank {
+            piece: format!("{}: {}", self.title(), blank.piece),
+            ..blank.clone()
+        };
+        let name = |tail: &str| format!("{}-{}{tail}", self.stem, self.parts[i]);
+        let (name, bytes) = match kind {
+            Kind::Dxf => (name(".dxf"), dxf(blank, &self.opts.dxf).into_bytes()),
+            Kind::Svg => (
+                name(".svg"),
+                svg(&titled(), &SvgOptions::default()).into_bytes(),
+            ),
+            Kind::Drawing => {
+                let opts = DrawingOptions {
+                    unit: self.opts.unit,
+                    scale: self.opts.scale,
+                    ..DrawingOptions::default()
+                };
+                let title = self.title_block(i);
+                let page = drawing(blank, &title, &opts);
+                (name("-drawing.pdf"), pdf(&[page], &titled().piece)?)
+            }
+            Kind::TrueSize => {
+                let blank = titled();
+                match true_size(&blank) {
+                    Ok(page) => (name("-true-size.pdf"), pdf(&[page], &blank.piece)?),
+                    Err(why) => {
+                        out.left_out
+                            .push(left_out(&name("-true-size.pdf"), &why.message));
+                        return Ok(());
+                    }
+                }
+            }
+            Kind::Tiles => {
+                let word = paper_word(self.opts.paper);
+                let name = name(&format!("-tiles-{word}.pdf"));
+                let about = pages_about(blank, self.opts.paper);
+                if about > MOST_TILES {
+                    let why = format!("it would take about {about:.0} pages of {word}");
+                    out.left_out.push(left_out(&name, &why));
+                    return Ok(());
+                }
+                let blank = titled();
+                let pages = tiles(&blank, self.opts.paper);
+                (name, pdf(&pages, &blank.piece)?)
+            }
+            _ => return Ok(()),
+        };
+        out.files.push((name, bytes));
+        Ok(())
+    }
+
+    fn title(&self) -> &str {
+        &self.brief.job.title
+    }
+
+    fn title_block(&self, i: usize) -> TitleBlock {
+        let facts = &self.brief.job.drawing;
+        let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        TitleBlock {
+            owner: facts.owner.clone(),
+            number: facts.number.clone(),
+            date: facts.date.clone(),
+            title: self.title().to_owned(),
+            creator: facts.creator.clone(),
+            approved: facts.approved.clone(),
+            document_type: String::new(),
+            sheet: count(i + 1),
+            sheets: count(self.plan.blanks().len()),
+            inside: Some(self.brief.job.inside),
+        }
+    }
+
+    fn instructions(&self) -> Vec<Scene> {
+        let poses: Vec<_> = (0..=self.plan.stages.len())
+            .map(|s| self.folder.pose(s))
+            .collect();
+        let style = &self.plan.style;
+        let unit = self.opts.unit;
+        let [l, w, d] = self.brief.job.inside.map(|s| unit.number(s));
+        let code = style.code.as_ref().map(|c| format!(" {c}"));
+        let subtitle = format!(
+            "{}{}, inside {l} x {w} x {d} {}, board {} {}",
+            style.title,
+            code.unwrap_or_default(),
+            unit.symbol(),
+            self.brief.board.name,
+            unit.show(self.plan.material.caliper),
+        );
+        let notes = notes(self.found);
+        let paper = match self.opts.paper {
+            Paper::Letter => instructions::Paper::Letter,
+            Paper::A4 | Paper::A3 => instructions::Paper::A4,
+        };
+        instructions(self.title(), &subtitle, &poses, &notes, paper)
+    }
+}
+
+/// Cautions for whoever folds it, each once.
+fn notes(found: &check::Report) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let told = found.findings.iter();
+    for f in told.filter(|f| f.verdict != Verdict::Pass) {
+        if !out.contains(&f.message) {
+            out.push(f.message.clone());
+        }
+    }
+    if out.len() > MOST_NOTES {
+        let more = out.len() - MOST_NOTES;
+        out.truncate(MOST_NOTES);
+        out.push(format!("and {more} more, all of them in the report"));
+    }
+    out
+}
+
+/// More cautions than this are left to the report.
+const MOST_NOTES: usize = 8;
+
+fn left_out(name: &str, why: &str) -> Diag {
+    Diag::warning("left-out", format!("`{name}` is not written: {why}"))
+        .help("the DXF, SVG and drawing hold the same blank")
+}
+
+/// The word for a paper in file names.
+#[must_use]
+pub const fn paper_word(paper: Paper) -> &'static str {
+    match paper {
+        Paper::A4 => "a4",
+        Paper::A3 => "a3",
+        Paper::Letter => "letter",
+    }
+}
+
+/// About how many tiled pages a blank takes, counted with a border of 20 mm all round.
+fn pages_about(blank: &Blank, paper: Paper) -> f64 {
+    let need = blank.bounds.size() / (paper.size() - 40.0);
+    need.x.ceil() * need.y.ceil()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::stem;
+
+    #[test]
+    fn stems_are_safe_for_files() {
+        for (title, want) in [
+            ("mantel clock", "mantel-clock"),
+            ("../../etc", "etc"),
+            ("a/b\\c:d", "a-b-c-d"),
+            ("", "case"),
+            ("..", "case"),
+            ("CON", "case-con"),
+            ("lpt1", "case-lpt1"),
+            ("Ä 12", "ä-12"),
+        ] {
+            assert_eq!(stem(title), want, "{title}");
+        }
+        assert!(stem(&"long ".repeat(2000)).len() <= 60);
+    }
+}
