@@ -3,6 +3,13 @@
 //! The page's own section "About the examples" says how an example states its case; `Case` below
 //! reads it. A block without such a line fails the test, so no example can go unproved.
 
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "helpers of a test; the lint knows only functions marked as tests"
+)]
+
 use std::fmt::Write as _;
 use std::sync::Arc;
 
