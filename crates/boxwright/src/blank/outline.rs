@@ -266,6 +266,8 @@ fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> 
         }
     }
     let mut vertices = Vec::with_capacity(8);
+    // What each corner's cut takes of the edge before it and of the edge after it.
+    let mut taken = [(0.0, 0.0); 4];
     for i in 0..4 {
         let (c, before, after) = (quad[i], quad[(i + 3) % 4], quad[(i + 1) % 4]);
         let (back, on) = ((before - c).normalize(), (after - c).normalize());
@@ -290,6 +292,7 @@ fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> 
                 let away = r / half.tan();
                 let turn = std::f64::consts::PI - 2.0 * half;
                 if r > crate::units::SLACK_MM {
+                    taken[i] = (away, away);
                     vertices.push(Vertex {
                         at: c + back * away,
                         bulge: (turn / 4.0).tan(),
@@ -304,6 +307,7 @@ fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> 
             }
             CornerCut::Chamfer(lying, upright) => {
                 let (k_back, k_on) = ordered(length(lying, &scope)?, length(upright, &scope)?);
+                taken[i] = (k_back, k_on);
                 vertices.push(Vertex {
                     at: c + back * k_back,
                     bulge: 0.0,
@@ -315,6 +319,7 @@ fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> 
             }
             CornerCut::Notch(lying, upright) => {
                 let (k_back, k_on) = ordered(length(lying, &scope)?, length(upright, &scope)?);
+                taken[i] = (k_back, k_on);
                 vertices.push(Vertex {
                     at: c + back * k_back,
                     bulge: 0.0,
@@ -329,6 +334,13 @@ fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> 
                 });
             }
         }
+    }
+    let eaten = (0..4).any(|i| {
+        let next = (i + 1) % 4;
+        taken[i].1 + taken[next].0 > quad[i].distance(quad[next]) + crate::units::SLACK_MM
+    });
+    if eaten {
+        return Err(too_cut(b));
     }
     let path = dropping_repeats(Path {
         vertices,
