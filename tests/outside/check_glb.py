@@ -14,6 +14,9 @@ from outputs import ROOM_NODE
 
 VOLUME_SLACK = 0.5
 DEPTH_SLACK = 0.01
+# GLB positions are single precision metres: near 1 m they lie on a grid of 6e-5 mm. A wall that
+# only touches the room may reach into it by that much, so the room is drawn in by a little more.
+SINGLE = 1e-4
 HERE = Path(__file__).resolve().parent
 COMPONENTS = {5121: np.uint8, 5123: np.uint16, 5125: np.uint32, 5126: np.float32}
 WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4}
@@ -133,8 +136,9 @@ def room(solids, block, report, accepted):
     assert np.allclose(sorted(high - low), sorted(told), atol=1e-3), (high - low, told)
     assert np.isclose(block.volume(), np.prod(told), rtol=1e-5), "the room is no upright block"
     seen = set()
+    drawn_in = Manifold.cube(high - low - 2 * SINGLE).translate(low + SINGLE)
     for name, solid in solids.items():
-        hit = solid ^ block
+        hit = solid ^ drawn_in
         volume = hit.volume()
         if volume <= VOLUME_SLACK:
             continue

@@ -41,7 +41,7 @@ class Folder:
 
     @property
     def report(self) -> dict:
-        return json.loads((self.path / "report.json").read_text("utf-8"))
+        return json.loads(self.one("*-report.json").read_text("utf-8"))
 
     def files(self) -> list[Path]:
         return sorted(p for p in self.path.rglob("*") if p.is_file())

@@ -106,7 +106,7 @@ def write(plan: Plan, out, version="r2010") -> Folder:
             }
         ],
     }
-    (out / "report.json").write_text(json.dumps(report))
+    (out / "case-report.json").write_text(json.dumps(report))
     return Folder(out)
 
 

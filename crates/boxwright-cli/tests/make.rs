@@ -174,6 +174,15 @@ fn the_command_line_overrides_the_job() {
 }
 
 #[test]
+fn numbers_of_the_report_can_be_read_back() {
+    let p = Place::new("numbers");
+    let args = ["check", "job.kdl", "--json", "--set", "depth=80.1mm"];
+    let out = p.run(&args).ended(0).out;
+    let read: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(serde_json::to_string_pretty(&read).unwrap() + "\n", out);
+}
+
+#[test]
 fn only_the_kinds_asked_for_are_written() {
     let p = Place::new("only");
     p.run(&["make", "job.kdl", "--only", "svg,report", "--out", "o"])

@@ -3,6 +3,7 @@
 use super::tree::{
     Branch, Cut, Given, corner_cuts, holds, joined, length, outline_path, own_scope, quantity,
 };
+use super::validate::{CHORD, inside};
 use crate::diag::Diag;
 use crate::expr::Names;
 use crate::geom::{DVec2, Path, Rect, Vertex};
@@ -56,6 +57,7 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
         slits: Vec::new(),
         marks: Vec::new(),
     };
+    let whole = l.outline.flattened(CHORD);
     for Cut {
         item,
         mirrored,
@@ -98,6 +100,27 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
                         path
                     }
                 };
+                if let Some(out) = path
+                    .flattened(CHORD)
+                    .into_iter()
+                    .find(|q| !inside(&whole, *q))
+                {
+                    return Err(Diag::error(
+                        "cut-out-outside",
+                        format!(
+                            "cut-out `{}` leaves `{}` at {:.2}, {:.2} mm",
+                            c.name,
+                            b.name,
+                            out.x - clear.min.x,
+                            out.y - clear.min.y
+                        ),
+                    )
+                    .at(c.place.clone())
+                    .help(format!(
+                        "the clear span of the panel is {:.2} by {:.2} mm",
+                        b.breadth, b.reach
+                    )));
+                }
                 let path = if path.area() > 0.0 {
                     path.reversed()
                 } else {

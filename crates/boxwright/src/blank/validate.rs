@@ -22,7 +22,7 @@ pub struct Defect {
 }
 
 /// How finely arcs are cut into chords for the overlap test, in mm.
-const CHORD: f64 = 0.05;
+pub(super) const CHORD: f64 = 0.05;
 
 /// Checks a blank.
 ///
@@ -129,7 +129,7 @@ fn overlap(a: &[DVec2], b: &[DVec2]) -> Option<(f64, DVec2)> {
     Some((least, (centre(a) + centre(b)) * 0.5))
 }
 
-fn inside(ring: &[DVec2], p: DVec2) -> bool {
+pub(super) fn inside(ring: &[DVec2], p: DVec2) -> bool {
     let mut odd = false;
     for i in 0..ring.len() {
         let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);

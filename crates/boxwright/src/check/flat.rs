@@ -215,8 +215,7 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
                         )
                     },
                 )
-                .measured(Measure::Mm(Length::mm(along)), Measure::Mm(s_along))
-                .panels([b.piece.clone()]),
+                .measured(Measure::Mm(Length::mm(along)), Measure::Mm(s_along)),
             );
         }
         if let Some([x, y]) = brief.job.bed {
@@ -242,8 +241,7 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
                 .measured(
                     Measure::Mm(Length::mm(size.x.max(size.y))),
                     Measure::Mm(Length::mm(x.max(y))),
-                )
-                .panels([b.piece.clone()]),
+                ),
             );
         }
     }
