@@ -262,6 +262,14 @@ fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<Path, Diag> 
     for (corners, cut, mirrored, given) in corner_cuts(b) {
         for c in corners {
             let c = if mirrored { c.mirrored() } else { *c };
+            if cuts[c.index()].is_some() {
+                return Err(Diag::error(
+                    "given-twice",
+                    format!("corner {} of `{}` is cut twice", c.word(), b.name),
+                )
+                .at(b.place().clone())
+                .help("keep one of the cuts"));
+            }
             cuts[c.index()] = Some((cut, mirrored, given));
         }
     }

@@ -265,6 +265,13 @@ fn require(node: &Node<'_>) -> Option<Require> {
 
 fn part(node: &Node<'_>) -> Option<Part> {
     node.takes(usize::MAX, &[]);
+    if let Some(c) = node.child("relief") {
+        c.error(
+            "no-effect",
+            "`relief` belongs inside the panel whose crease it relieves",
+            Some("move it into that panel's braces".into()),
+        );
+    }
     let mut words = node.args().map(|f| f.word().map(str::to_owned));
     let Some(name) = words.next() else {
         node.error("missing", "`part` needs a name", None);
