@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::model::{Blank, Sound};
 use super::tree::Material;
 use super::{Defect, validate};
-use crate::style::{Style, Values};
+use crate::style::{Held, Style, Values};
 use crate::units::{Angle, Length};
 
 /// A panel of one of the pieces.
@@ -87,6 +87,8 @@ pub struct PlanStage {
     pub title: String,
     /// The instruction line.
     pub text: String,
+    /// How the case is held.
+    pub held: Held,
     /// What turns.
     pub turns: Vec<Turn>,
     /// Pieces that come in, and from how far off.

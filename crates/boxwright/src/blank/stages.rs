@@ -22,6 +22,7 @@ impl Drafter<'_> {
             let mut stage = PlanStage {
                 title: def.title.clone(),
                 text: def.text.clone(),
+                held: def.held,
                 turns: Vec::new(),
                 enters: Vec::new(),
             };

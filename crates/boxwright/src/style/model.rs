@@ -185,8 +185,22 @@ pub struct StageDef {
     pub text: String,
     /// Only there when this holds.
     pub when: Option<Formula>,
+    /// How the case is held while it is done.
+    pub held: Held,
     /// What moves.
     pub moves: Vec<MoveDef>,
+}
+
+/// How a case is held during a stage: which way up it is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Held {
+    /// As it will stand: depth upwards.
+    #[default]
+    Upright,
+    /// On the table, the inside of its first panel upwards.
+    Flat,
+    /// Turned over, bottom upwards.
+    Over,
 }
 
 /// What moves in a stage.

@@ -404,9 +404,16 @@ fn joint(node: &Node<'_>) -> Option<JointDef> {
 }
 
 fn stage(node: &Node<'_>) -> Option<StageDef> {
-    node.takes(2, &["when"]);
+    node.takes(2, &["when", "held"]);
     let title = node.need_arg(0, "a title")?.word()?.to_owned();
     let text = node.need_arg(1, "an instruction line")?.word()?.to_owned();
+    let held = node.prop("held").map_or(Some(Held::Upright), |f| {
+        f.choice(&[
+            ("upright", Held::Upright),
+            ("flat", Held::Flat),
+            ("over", Held::Over),
+        ])
+    })?;
     let mut moves = Vec::new();
     for c in node.children() {
         match c.name() {
@@ -444,6 +451,7 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
         place: node.place(),
         text,
         when: maybe(node, "when"),
+        held,
         moves,
     })
 }
