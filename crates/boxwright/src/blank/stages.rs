@@ -31,18 +31,55 @@ impl Drafter<'_> {
                     MoveDef::Turn { panels, to, during } => {
                         let share = |d: &mut Self, i: usize, default: f64| match &during[i] {
                             None => Some(default),
-                            Some(f) => d
-                                .keep(quantity(f, d.values, Dim::NUMBER))
-                                .map(|v| v.clamp(0.0, 1.0)),
+                            Some(f) => {
+                                let v = d.keep(quantity(f, d.values, Dim::NUMBER))?;
+                                if !(0.0..=1.0).contains(&v) {
+                                    d.diags.push(
+                                        Diag::error(
+                                            "out-of-range",
+                                            "`starts` and `ends` are shares of the stage, 0 to 1",
+                                        )
+                                        .at(f.place.clone()),
+                                    );
+                                    return None;
+                                }
+                                Some(v)
+                            }
                         };
                         let (Some(starts), Some(ends)) = (share(self, 0, 0.0), share(self, 1, 1.0))
                         else {
                             continue;
                         };
+                        if let Some(f) = during.iter().flatten().next()
+                            && starts >= ends
+                        {
+                            self.diags.push(
+                                Diag::error("out-of-range", "a turn must end after it starts")
+                                    .at(f.place.clone())
+                                    .help("write a smaller `starts` or a larger `ends`"),
+                            );
+                            continue;
+                        }
                         let to = match to {
                             None => None,
                             Some(f) => match self.keep(quantity(f, self.values, Dim::ANGLE)) {
-                                Some(v) => Some(v),
+                                Some(v) if (0.0..=std::f64::consts::PI + 1e-9).contains(&v) => {
+                                    Some(v)
+                                }
+                                Some(v) => {
+                                    self.diags.push(
+                                        Diag::error(
+                                            "bad-angle",
+                                            format!(
+                                                "a panel cannot be turned to {}",
+                                                Quantity::angle(Angle::rad(v))
+                                            ),
+                                        )
+                                        .at(f.place.clone())
+                                        .help("board turns from 0deg, flat, to 180deg"),
+                                    );
+                                    continue;
+                                }
                                 None => continue,
                             },
                         };

@@ -1,5 +1,5 @@
-//! The clear room: from the asked block outward, how far each face can move before it meets
-//! board; and what stands inside the block.
+//! The clear room: how far the faces of the asked block could be pushed out until board stops
+//! them; and what stands inside the block.
 
 use super::scene::Scene;
 use super::solid::{Body, each_within, within_column};
