@@ -231,7 +231,7 @@ fn figures(blank: &Blank, outline_area: f64, material: &Material) -> Figures {
         mass: material.grammage * area,
         ..Figures::default()
     };
-    for (used, path) in blank.lines() {
+    for (used, path) in blank.each_line() {
         let l = Length::mm(path.length());
         match used {
             LineUse::Cut => f.cut_length += l,

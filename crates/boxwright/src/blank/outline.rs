@@ -255,7 +255,7 @@ fn given_outline(
     b: &Branch<'_>,
     def: &PathDef,
     mirrored: bool,
-    given: &Given,
+    given: &Given<'_>,
     values: &Values,
 ) -> Result<Path, Diag> {
     let clear = b.clear();

@@ -1,5 +1,7 @@
 //! The order of folding in numbers: who turns how far in which stage, and whether all is folded.
 
+use std::sync::Arc;
+
 use super::draft::Drafter;
 use super::model::Blank;
 use super::plan::{PlanStage, Turn};
@@ -9,7 +11,7 @@ use crate::style::MoveDef;
 use crate::units::{Angle, Dim, Length, Quantity};
 
 impl Drafter<'_> {
-    pub(super) fn stages(&mut self, blanks: &[Blank]) -> Vec<PlanStage> {
+    pub(super) fn stages(&mut self, blanks: &[Arc<Blank>]) -> Vec<PlanStage> {
         let mut out = Vec::new();
         let mut last: Vec<Vec<Option<f64>>> =
             blanks.iter().map(|b| vec![None; b.panels.len()]).collect();
@@ -130,7 +132,7 @@ impl Drafter<'_> {
     }
 
     /// Every crease ends at its fold, every further piece has entered.
-    fn finished(&mut self, blanks: &[Blank], last: &[Vec<Option<f64>>], entered: &[bool]) {
+    fn finished(&mut self, blanks: &[Arc<Blank>], last: &[Vec<Option<f64>>], entered: &[bool]) {
         for (p, blank) in blanks.iter().enumerate() {
             let place = &self.style.pieces[p].place;
             for (i, panel) in blank.panels.iter().enumerate() {
