@@ -182,7 +182,12 @@ impl Around<'_> {
         let only = self.own.len() == 2;
         let far = if only { f64::INFINITY } else { FAR };
         let right = std::iter::once(last + 1.6)
-            .chain(self.passing.iter().map(|p| p + 0.7).filter(|p| *p > last))
+            .chain(
+                self.passing
+                    .iter()
+                    .map(|p| p + 0.7)
+                    .filter(|p| *p > last + 1.6),
+            )
             .filter(|low| i + 2 == self.own.len() && low - last <= far)
             .map(|low| low + half);
         let left = std::iter::once(first - 1.6)
@@ -190,7 +195,7 @@ impl Around<'_> {
                 self.passing
                     .iter()
                     .map(|p| p - 0.7)
-                    .filter(|p| *p < first)
+                    .filter(|p| *p < first - 1.6)
                     .rev(),
             )
             .filter(|high| i == 0 && first - high <= far)

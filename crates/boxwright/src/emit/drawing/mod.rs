@@ -462,4 +462,6 @@ fn write(scene: &mut Scene, at: DVec2, size: f64, anchor: Anchor, bold: bool, te
 }
 
 #[cfg(test)]
+mod style_tests;
+#[cfg(test)]
 mod tests;
