@@ -21,9 +21,8 @@ pub const ROOM_NODE: &str = "asked clear room";
 /// is given. Panels without area and wedges without volume are left out.
 ///
 /// # Errors
-/// `glb-empty` when nothing is left to write, `glb-outline` when a panel's outline crosses or
-/// touches itself so that no closed solid comes of it, `glb-number` when a coordinate is not
-/// finite.
+/// `glb-empty` when nothing is left to write, `glb-outline` when a panel's outline crosses
+/// itself so that no closed solid comes of it, `glb-number` when a coordinate is not finite.
 pub fn glb(pose: &Pose, room: Option<&Room>) -> Result<Vec<u8>, Diag> {
     let turn = y_up(pose.up);
     let mut file = File::default();
@@ -39,20 +38,23 @@ pub fn glb(pose: &Pose, room: Option<&Room>) -> Result<Vec<u8>, Diag> {
                 format!("the place of panel '{}' is not a finite number", slab.name),
             ));
         }
-        let Some(solid) = mesh::slab(&slab.shape) else {
+        let mut meshes: Vec<Mesh> = mesh::lobes(&slab.shape)
+            .iter()
+            .filter_map(mesh::slab)
+            .collect();
+        if meshes.is_empty() {
             continue;
-        };
-        if !solid.closed() {
+        }
+        if meshes.iter().any(|m| !m.closed()) {
             return Err(Diag::error(
                 "glb-outline",
                 format!(
-                    "the outline of panel '{}' crosses or touches itself, so it has no closed solid",
+                    "the outline of panel '{}' crosses itself, so it has no closed solid",
                     slab.name
                 ),
             ));
         }
         let to_panel = slab.frame.inverse();
-        let mut meshes = vec![solid];
         meshes.extend(slab.wedges.iter().filter_map(|w| mesh::wedge(w, &to_panel)));
         let primitives: Vec<Value> = meshes.iter().map(|m| file.primitive(m, true, 0)).collect();
         file.node(&slab.name, turn, &slab.frame, primitives);

@@ -135,7 +135,26 @@ fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
     if out.len() > 1 && out[0].distance(out[out.len() - 1]) <= SLACK_MM {
         out.pop();
     }
-    out
+    without_spikes(out)
+}
+
+/// Leaves out corners at which the ring turns straight back: where the corner of a panel lies
+/// past two creases nothing rigid is left of it, and the walk goes out and back along one line.
+fn without_spikes(mut ring: Vec<DVec2>) -> Vec<DVec2> {
+    let mut i = 0;
+    while i < ring.len() && ring.len() > 3 {
+        let n = ring.len();
+        let (a, b, c) = (ring[(i + n - 1) % n], ring[i], ring[(i + 1) % n]);
+        let (u, v) = (b - a, c - b);
+        let off = u.perp_dot(v).abs() / u.length().max(v.length()).max(SLACK_MM);
+        if off <= SLACK_MM && u.dot(v) <= 0.0 {
+            ring.remove(i);
+            i = i.saturating_sub(2);
+        } else {
+            i += 1;
+        }
+    }
+    ring
 }
 
 fn push(out: &mut Vec<DVec2>, p: DVec2) {
@@ -205,4 +224,28 @@ pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Both ends of the far edge stick out past the side walls' creases by what those take.
+    #[test]
+    fn a_corner_past_two_creases_leaves_no_spike() {
+        let ring = [
+            (100.0, 0.0),
+            (100.0, 80.0),
+            (102.4, 80.0),
+            (-2.4, 80.0),
+            (0.0, 80.0),
+            (0.0, 0.0),
+        ];
+        let left = without_spikes(ring.iter().map(|p| DVec2::new(p.0, p.1)).collect());
+        let corners: Vec<(f64, f64)> = left.iter().map(|p| (p.x, p.y)).collect();
+        assert_eq!(
+            corners,
+            [(100.0, 0.0), (100.0, 80.0), (0.0, 80.0), (0.0, 0.0)]
+        );
+    }
 }

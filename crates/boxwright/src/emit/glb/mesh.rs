@@ -7,6 +7,7 @@
 
 use crate::fold::{Shape, Wedge};
 use crate::geom::{DAffine3, DVec2, DVec3};
+use crate::units::SLACK_MM;
 
 /// Vertex colours, linear RGBA. Inside paper, outside paper, an edge that shows the flutes, an edge
 /// along them.
@@ -82,6 +83,63 @@ impl Mesh {
             .chunks(2)
             .all(|p| matches!(p, [(a, b, -1), (c, d, 1)] if a == c && b == d && a != b))
     }
+}
+
+/// The shape parted where its outline touches itself in a corner, largest part first: a bit of
+/// board left over between two creases hangs on the rest by a corner only, and one closed solid
+/// cannot hold both.
+pub(super) fn lobes(shape: &Shape) -> Vec<Shape> {
+    let Some((outer, holes)) = shape.rings.split_first() else {
+        return vec![shape.clone()];
+    };
+    let mut way: Vec<DVec2> = Vec::with_capacity(outer.len());
+    let mut loops: Vec<Vec<DVec2>> = Vec::new();
+    for p in outer {
+        if let Some(k) = way.iter().position(|q| q.distance(*p) <= SLACK_MM) {
+            let corner = way[k];
+            loops.push(way.split_off(k));
+            way.push(corner);
+        } else {
+            way.push(*p);
+        }
+    }
+    loops.push(way);
+    loops.retain(|l| l.len() >= 3 && area(l).abs() > 1e-9);
+    if loops.len() < 2 || loops.iter().any(|l| area(l) < 0.0) {
+        return vec![shape.clone()];
+    }
+    loops.sort_by(|a, b| area(b).total_cmp(&area(a)));
+    let mut parts: Vec<Shape> = loops
+        .into_iter()
+        .map(|ring| Shape {
+            rings: vec![ring],
+            ..shape.clone()
+        })
+        .collect();
+    for hole in holes {
+        let home = parts
+            .iter()
+            .position(|p| hole.first().is_some_and(|q| holds(&p.rings[0], *q)));
+        parts[home.unwrap_or(0)].rings.push(hole.clone());
+    }
+    parts
+}
+
+fn area(ring: &[DVec2]) -> f64 {
+    (0..ring.len())
+        .map(|i| 0.5 * ring[i].perp_dot(ring[(i + 1) % ring.len()]))
+        .sum()
+}
+
+fn holds(ring: &[DVec2], p: DVec2) -> bool {
+    (0..ring.len())
+        .filter(|&i| {
+            let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
+            (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x)
+        })
+        .count()
+        % 2
+        == 1
 }
 
 /// The slab of a panel in the panel's own axes; `None` when its outline encloses nothing.

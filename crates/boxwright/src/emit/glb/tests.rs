@@ -80,6 +80,26 @@ fn an_outline_that_crosses_itself_is_refused_by_name() {
     assert!(e.code == "glb-outline" && e.message.contains("bow"));
 }
 
+// A square of 80 mm with one of 2 mm that touches it in a corner, as between two creases.
+#[test]
+fn a_bit_that_hangs_by_a_corner_is_a_solid_of_its_own() {
+    let ring = poses::outline(&[
+        (0.0, 0.0),
+        (80.0, 0.0),
+        (80.0, 80.0),
+        (82.0, 80.0),
+        (82.0, 82.0),
+        (80.0, 82.0),
+        (80.0 + 1e-12, 80.0 - 1e-12),
+        (0.0, 80.0),
+    ]);
+    let parts = mesh::lobes(&shape(vec![ring]));
+    let solids: Vec<Mesh> = parts.iter().filter_map(mesh::slab).collect();
+    assert!(solids.iter().all(Mesh::closed));
+    let volumes: Vec<f64> = solids.iter().map(|m| (volume(m) * 1e9).round()).collect();
+    assert_eq!(volumes, [25600.0, 16.0]);
+}
+
 #[test]
 fn nothing_to_show_is_an_error_and_empty_panels_are_left_out() {
     let mut b = poses::Builder::new(4.0);
