@@ -37,6 +37,14 @@ pub fn apply(job: &mut Job, args: &JobArgs, desk: &Desk) -> Result<(), Vec<Diag>
     if let Some(text) = &args.caliper {
         let place = option(desk, "--caliper", text);
         match constant(text, Dim::LENGTH, &place) {
+            Ok(t) if t > boxwright::job::THICKEST.to_mm() => diags.push(
+                Diag::error(
+                    "too-large",
+                    format!("board {t} mm thick is beyond this program"),
+                )
+                .at(place)
+                .help("give the thickness of one sheet as it lies"),
+            ),
             Ok(t) if t > 0.0 => job.caliper = Some(Length::mm(t)),
             Ok(_) => diags
                 .push(Diag::error("not-positive", "the caliper must be more than zero").at(place)),

@@ -170,7 +170,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
                 job.caliper = c
                     .need_arg(0, "a length")
                     .and_then(|f| length(&f))
-                    .filter(|l| positive(&c, *l));
+                    .filter(|l| positive(&c, *l) && not_too_thick(&c, *l));
             }
             "set" => {
                 c.takes(2, &[]);
@@ -274,6 +274,21 @@ fn positive(node: &Node<'_>, l: Length) -> bool {
         "not-positive",
         format!("`{}` must be more than zero", node.name()),
         None,
+    );
+    false
+}
+
+/// Board over this caliper is refused, here as in board files.
+pub const THICKEST: Length = Length::mm(30.0);
+
+fn not_too_thick(node: &Node<'_>, l: Length) -> bool {
+    if l <= THICKEST {
+        return true;
+    }
+    node.error(
+        "too-large",
+        format!("board {} mm thick is beyond this program", l.to_mm()),
+        Some("give the thickness of one sheet as it lies".into()),
     );
     false
 }

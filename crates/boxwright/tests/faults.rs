@@ -160,3 +160,15 @@ fn glue_across_the_room() {
     assert_eq!(f.verdict, Verdict::Fail);
     same("gap", mm(f), 100.0, 1e-6);
 }
+
+// The closing wall ends t - short past the front's inner face; the front's board fills the caliper
+// behind that face, so a wall 10 mm short leaves 10 - t open along the corner.
+#[test]
+fn taped_corner_left_open() {
+    let ask = slotted().set("joint", "taped");
+    sound(&ask);
+    let report = ask.mm("short", 10.0).report();
+    let f = the(&report, "taped-edge", &["side-2", "front"]);
+    assert_eq!(f.verdict, Verdict::Caution);
+    same("left open", mm(f), 10.0 - 4.0, 1e-9);
+}

@@ -113,13 +113,17 @@ fn tape(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>, asked: f64) -> Finding {
     let z = frame.matrix3.z_axis;
     let t = a.slab.shape.caliper;
     let level = z.dot(frame.translation);
-    // How far b's board stays from a's inside face, near that edge.
-    let sides = [(y, edge - 3.0 * t, edge + 3.0 * t)];
+    // How far b's board stays from the faces of a near that edge, and from the edge itself.
+    let square = [(y, edge - 3.0 * t, edge + 3.0 * t)];
+    let ahead = [(z, level - 4.0 * t, level + 3.0 * t)];
     let mut gap = f64::INFINITY;
     for (s, f) in b.solids() {
-        if let Some((lo, hi)) = within_column(s, f, z, &sides) {
+        if let Some((lo, hi)) = within_column(s, f, z, &square)
+            && let Some((near, far)) = within_column(s, f, y, &ahead)
+        {
             let apart = (lo - level).max(level - t - hi);
-            gap = gap.min(apart);
+            let short = (near - edge).max(edge - t - far);
+            gap = gap.min(apart.max(short));
         }
     }
     let verdict = if !gap.is_finite() || gap > asked.max(2.0 * t) {

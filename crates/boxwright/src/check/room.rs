@@ -189,19 +189,26 @@ fn stands_in(body: &Body<'_>, min: DVec3, max: DVec3) -> Option<((usize, usize),
 
 fn intrusion(scene: &Scene<'_>, body: &Body<'_>, face: (usize, usize), depth: f64) -> Finding {
     let name = &body.slab.name;
+    let limit = scene.caliper() + scene.limits().give;
+    let accepted = depth <= limit.to_mm() + SLACK_MM;
+    let (verdict, word) = if accepted {
+        (Verdict::Pass, "as the trade accepts of an inside lap")
+    } else {
+        (
+            Verdict::Fail,
+            "more than the trade accepts of an inside lap",
+        )
+    };
     Finding::new(
         "accepted-intrusion",
-        Verdict::Pass,
+        verdict,
         format!(
-            "`{name}` stands {} into the asked {}, as the trade accepts of an inside lap",
+            "`{name}` stands {} into the asked {}, {word}",
             scene.mm(depth),
             NAMES[face.0]
         ),
     )
-    .measured(
-        Measure::Mm(Length::mm(depth)),
-        Measure::Mm(scene.caliper() + scene.limits().give),
-    )
+    .measured(Measure::Mm(Length::mm(depth)), Measure::Mm(limit))
     .panels([name.clone()])
     .at((body.min + body.max) * 0.5)
 }

@@ -255,8 +255,11 @@ impl Maker<'_> {
             }
             Kind::Glb => {
                 let pose = self.folder.pose(self.stage);
-                let bytes = glb(&pose, Some(&self.folder.room))?;
-                out.files.push((format!("{}.glb", self.stem), bytes));
+                let name = format!("{}.glb", self.stem);
+                match glb(&pose, Some(&self.folder.room)) {
+                    Ok(bytes) => out.files.push((name, bytes)),
+                    Err(why) => out.left_out.push(left_out(&name, &why.message)),
+                }
             }
             Kind::Report => {
                 let own = format!("{}-report.json", self.stem);
