@@ -31,4 +31,4 @@ mod solid;
 pub mod wire;
 
 pub use routes::{document, router};
-pub use serve::{Options, Studio, open};
+pub use serve::{Options, Studio, open, run};

@@ -60,6 +60,33 @@ pub async fn open(options: &Options) -> std::io::Result<Studio> {
     })
 }
 
+/// Serves the folder until the user stops the program; `ready` is told the address.
+///
+/// # Errors
+/// As [`open`], and when the program cannot start or go on listening.
+pub fn run(options: &Options, ready: impl FnOnce(&str)) -> std::io::Result<()> {
+    let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(cores.min(4))
+        .max_blocking_threads(cores + 8)
+        .enable_all()
+        .build()?;
+    let result = runtime.block_on(async {
+        let studio = open(options).await?;
+        ready(&studio.address());
+        studio
+            .serve(async {
+                if tokio::signal::ctrl_c().await.is_err() {
+                    std::future::pending::<()>().await;
+                }
+            })
+            .await
+    });
+    // A sweep that is still running must not hold up the end.
+    runtime.shutdown_timeout(Duration::from_millis(200));
+    result
+}
+
 impl Studio {
     /// The address to open.
     #[must_use]
