@@ -213,7 +213,10 @@ impl Folder {
                 // Left behind by a run that was killed and had the same number.
                 Err(e) if e.kind() == ErrorKind::AlreadyExists => {
                     fs::remove_file(&part)?;
-                    OpenOptions::new().write(true).create_new(true).open(&part)?
+                    OpenOptions::new()
+                        .write(true)
+                        .create_new(true)
+                        .open(&part)?
                 }
                 other => other?,
             };

@@ -382,7 +382,11 @@ pub fn regions(sweep: &Sweep, cells: &[Cell]) -> Vec<Region> {
     };
     // How far each cell lies from the edge of its region, counted inward from all edges at once.
     let mut depth = vec![usize::MAX; cells.len()];
-    let on_edge = |n: &usize| beside(*n).into_iter().any(|b| b.is_none_or(|b| !same(*n, b)));
+    let on_edge = |n: &usize| {
+        beside(*n)
+            .into_iter()
+            .any(|b| b.is_none_or(|b| !same(*n, b)))
+    };
     let mut front: Vec<usize> = (0..cells.len()).filter(on_edge).collect();
     let mut level = 0;
     while !front.is_empty() {
@@ -418,7 +422,10 @@ pub fn regions(sweep: &Sweep, cells: &[Cell]) -> Vec<Region> {
             }
         }
         members.sort_unstable();
-        let Some(heart) = members.iter().copied().max_by_key(|n| (depth[*n], std::cmp::Reverse(*n)))
+        let Some(heart) = members
+            .iter()
+            .copied()
+            .max_by_key(|n| (depth[*n], std::cmp::Reverse(*n)))
         else {
             continue;
         };
