@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::blank::draw;
 use crate::brief::Brief;
-use crate::check::{Finding, Verdict, check, check_resting, of_defects};
+use crate::check::{Finding, Verdict, leading, of_defects};
 use crate::diag::{Diag, Place};
 use crate::expr::Expr;
 use crate::fold::Folder;
@@ -260,7 +260,7 @@ impl Sweep {
         Ok(brief)
     }
 
-    /// Works out a cell: the verdict of [`check`] on the case with these two values, and the
+    /// Works out a cell: the verdict of [`check`](crate::check::check) on the case with these two values, and the
     /// finding that leads its report.
     #[must_use]
     pub fn cell(&self, i: usize, j: usize) -> Cell {
@@ -277,13 +277,7 @@ impl Sweep {
             Err((_, defects)) => return of_findings(&of_defects(&defects)),
         };
         let folder = Folder::new(&plan);
-        // A report lists what was found at rest before what was found on the way, so a case that
-        // fails at rest has its verdict and its first finding already.
-        let resting = check_resting(&brief, &folder);
-        if resting.verdict() == Verdict::Fail {
-            return of_findings(&resting.findings);
-        }
-        of_findings(&check(&brief, &folder).findings)
+        of_findings(leading(&brief, &folder).as_slice())
     }
 }
 

@@ -1,5 +1,10 @@
 //! What there is to choose from.
 
+#![allow(
+    unused_qualifications,
+    reason = "the macro that describes an address writes full paths"
+)]
+
 use std::sync::Arc;
 
 use axum::Json;
@@ -74,8 +79,9 @@ fn tags(style: &Style) -> Vec<String> {
 }
 
 /// What a picture is drawn for.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
 pub struct Look {
     /// The page's background.
     #[serde(default)]
@@ -103,7 +109,7 @@ const PICTURE: (f64, f64) = (120.0, 90.0);
 /// A picture of a folded case of this style at a usual size.
 #[utoipa::path(get, path = "/api/styles/{name}/picture.svg", params(
     ("name" = String, Path, description = "Name of a style"),
-    ("theme" = Option<Theme>, Query, description = "The page's background"),
+    Look,
 ), responses(
     (status = 200, description = "The picture", body = String, content_type = "image/svg+xml"),
     (status = 404, description = "There is no such style", body = Refusal),
