@@ -257,7 +257,7 @@ fn two_hundred_at_once_lose_none_and_memory_stays_flat() {
                     scope.spawn(move || {
                         let state = STATE.replace("230mm", &format!("{}mm", 230 + i));
                         let a = s.post("/api/design", &state);
-                        a.status == 200 && a.json()["case"]["asked"][0] == 230 + i
+                        a.status == 200 && a.json()["case"]["asked"][0] == f64::from(230 + i)
                     })
                 })
                 .collect();

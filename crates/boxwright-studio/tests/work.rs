@@ -91,7 +91,7 @@ fn messages_stand_at_their_fields() {
         pair("inside.length", "not-positive")
     );
     assert_eq!(
-        wrong("230mm", "100mm"),
+        wrong("230mm", "139mm"),
         pair("inside.length", "requirement")
     );
     assert_eq!(

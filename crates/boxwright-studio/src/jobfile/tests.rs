@@ -13,7 +13,7 @@ job "mantel clock" {  /* the old one */
     crease "rule" depth="0.5"
 
     set "slot" "6mm"  // wider
-    set gap 2mm
+    set gap "2mm"
     // the sheet at hand
     sheet "1600mm" "1200mm"
     quantity 0x10
@@ -76,8 +76,8 @@ fn what_is_missing_is_put_in_as_the_rest_is_laid_out() {
     assert_eq!(
         out,
         COMMENTED.replace(
-            "    set gap 2mm\n",
-            "    set gap 2mm\n    set \"step\" \"4mm\"\n"
+            "    set gap \"2mm\"\n",
+            "    set gap \"2mm\"\n    set \"step\" \"4mm\"\n"
         )
     );
     let out = saved(ONE_LINE, |s| s.caliper = Some("1.6mm".into()));
@@ -96,7 +96,7 @@ fn what_is_taken_out_leaves_its_comment() {
     let out = saved(COMMENTED, |s| {
         s.set.remove("gap");
     });
-    assert_eq!(out, COMMENTED.replace("    set gap 2mm\n", ""));
+    assert_eq!(out, COMMENTED.replace("    set gap \"2mm\"\n", ""));
     let out = saved(COMMENTED, |s| s.axis_depth = None);
     assert_eq!(out, COMMENTED.replace(" depth=\"0.5\"", ""));
 }
