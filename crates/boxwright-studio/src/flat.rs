@@ -13,7 +13,7 @@ use crate::wire::{Axis, Dimension, Figures, FlatPanel, Line, Piece};
 /// Every flat piece.
 #[must_use]
 pub fn pieces(plan: &Plan) -> Vec<Piece> {
-    plan.pieces.iter().map(piece).collect()
+    plan.pieces.iter().map(|blank| piece(blank)).collect()
 }
 
 fn piece(blank: &Blank) -> Piece {
