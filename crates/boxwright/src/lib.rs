@@ -8,6 +8,7 @@
 //! blank   what to cut and crease, laid flat, in millimetres
 //! fold    panels as thick slabs, at any moment of the folding
 //! check   findings: clear room, board in board, joints, what is too narrow
+//! sweep   one case checked over a grid of two sizes or parameters
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! ```
 //!
@@ -43,5 +44,7 @@ pub mod brief;
 pub mod fold;
 
 pub mod check;
+
+pub mod sweep;
 
 pub mod emit;
