@@ -41,6 +41,8 @@ pub enum Verb {
     Check(JobArgs),
     /// List styles and boards, or show one in full
     List(ListArgs),
+    /// Design cases on a page in the browser, served by this program to this machine only
+    Studio(StudioArgs),
     /// Print a completion script for a shell
     Completions {
         /// The shell
@@ -144,6 +146,20 @@ pub struct ListArgs {
     /// Unit that lengths are shown in
     #[arg(long, value_name = "UNIT", default_value = "mm")]
     pub units: Units,
+}
+
+/// `studio`
+#[derive(Debug, Args)]
+pub struct StudioArgs {
+    /// Folder whose jobs are opened and saved
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Port to listen on; a free one is taken when it is in use
+    #[arg(long, value_name = "N", default_value_t = 8017)]
+    pub port: u16,
+    /// Do not open the browser
+    #[arg(long)]
+    pub no_open: bool,
 }
 
 /// What can be listed.

@@ -1,9 +1,7 @@
 //! What the command line says over the job file.
 
 use boxwright::diag::{Diag, Named, Place};
-use boxwright::expr::{ExprError, parse_quantity};
-use boxwright::job::{ASKED, Job, asked_size, outside_setting};
-use boxwright::style::place_error;
+use boxwright::job::{ASKED, Job, asked_size, outside_constant, outside_setting};
 use boxwright::units::{Dim, Length};
 
 use crate::args::JobArgs;
@@ -36,7 +34,7 @@ pub fn apply(job: &mut Job, args: &JobArgs, desk: &Desk) -> Result<(), Vec<Diag>
     }
     if let Some(text) = &args.caliper {
         let place = option(desk, "--caliper", text);
-        match constant(text, Dim::LENGTH, &place) {
+        match outside_constant(&place, text, Dim::LENGTH) {
             Ok(t) if t > 0.0 => job.caliper = Some(Length::mm(t)),
             Ok(_) => diags
                 .push(Diag::error("not-positive", "the caliper must be more than zero").at(place)),
@@ -75,7 +73,7 @@ fn set(job: &mut Job, name: &str, value: &str, desk: &Desk) -> Result<(), Vec<Di
     };
     if let Some(i) = ASKED.iter().position(|a| *a == name) {
         let here = place(before, whole.len());
-        let size = constant(value, Dim::LENGTH, &here).map_err(|d| vec![*d])?;
+        let size = outside_constant(&here, value, Dim::LENGTH).map_err(|d| vec![*d])?;
         job.inside[i] = asked_size(Length::mm(size))
             .map_err(|(code, message)| vec![Diag::error(code, message).at(here)])?;
         return Ok(());
@@ -103,31 +101,6 @@ fn set(job: &mut Job, name: &str, value: &str, desk: &Desk) -> Result<(), Vec<Di
     Ok(())
 }
 
-fn constant(text: &str, dim: Dim, place: &Place) -> Result<f64, Box<Diag>> {
-    match parse_quantity(text) {
-        Ok(q) if q.dim == dim => Ok(q.value),
-        Ok(q) => {
-            let message = format!(
-                "this is {}, but {} is needed here",
-                q.dim.words(),
-                dim.words()
-            );
-            let diag = Diag::error("wrong-unit", message).at(place.clone());
-            let forgotten = dim == Dim::LENGTH && q.dim == Dim::NUMBER;
-            Err(Box::new(if forgotten {
-                diag.help(format!("write the unit: {}mm", text.trim()))
-            } else {
-                diag
-            }))
-        }
-        Err(e) => Err(Box::new(at_option(place, &e))),
-    }
-}
-
-fn at_option(place: &Place, e: &ExprError) -> Diag {
-    place_error(place, true, e)
-}
-
 fn axis_depth(text: &str, place: &Place) -> Result<[f64; 2], Box<Diag>> {
     let share = |part: &str, start: usize| {
         let here = Place {
@@ -135,7 +108,7 @@ fn axis_depth(text: &str, place: &Place) -> Result<[f64; 2], Box<Diag>> {
             end: start + part.len(),
             ..place.clone()
         };
-        let v = constant(part, Dim::NUMBER, &here)?;
+        let v = outside_constant(&here, part, Dim::NUMBER)?;
         if (0.0..=1.0).contains(&v) {
             Ok(v)
         } else {

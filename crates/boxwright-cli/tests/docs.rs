@@ -12,7 +12,15 @@ const FORMATS: &str = include_str!("../../../docs/formats.md");
 #[test]
 fn every_option_and_every_verb_is_told() {
     let p = Place::new("docs-options");
-    let verbs = ["new", "make", "check", "list", "completions", "man"];
+    let verbs = [
+        "new",
+        "make",
+        "check",
+        "list",
+        "studio",
+        "completions",
+        "man",
+    ];
     for verb in verbs {
         assert!(COMMAND_LINE.contains(&format!("| `{verb}")), "{verb}");
         let help = p.run(&["help", verb]).ended(0).out;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::blank::{Material, Plan, draw};
-use crate::board::{Board, read_boards};
+use crate::board::{Board, Boards, read_boards};
 use crate::diag::{Diag, Outcome};
 use crate::job::Job;
 use crate::read::suggestion;
@@ -29,17 +29,28 @@ pub struct Brief {
 /// Unknown style or board, or whatever is wrong in their files.
 pub fn brief(job: Job, door: &dyn Door) -> Outcome<Brief> {
     let mut diags = Vec::new();
-    let style = match door.style(&job.style.name) {
-        Some(text) => match parse_style(&text) {
-            Ok(s) => Some(Arc::new(s)),
-            Err(d) => {
-                diags.extend(d);
-                None
-            }
-        },
+    let mut keep = |d: Vec<Diag>| diags.extend(d);
+    let style = style_of(&job, door).map_err(&mut keep).ok();
+    let board = read_boards(&door.boards())
+        .and_then(|boards| board_of(&job, &boards))
+        .map_err(&mut keep)
+        .ok();
+    match (style, board) {
+        (Some(style), Some(board)) => Ok(equipped(job, style, board)),
+        _ => Err(diags),
+    }
+}
+
+/// The style a job names.
+///
+/// # Errors
+/// `unknown-style`, or whatever is wrong in its file.
+pub fn style_of(job: &Job, door: &dyn Door) -> Outcome<Arc<Style>> {
+    match door.style(&job.style.name) {
+        Some(text) => parse_style(&text).map(Arc::new),
         None => {
             let known = door.style_names();
-            diags.push(
+            Err(vec![
                 Diag::error(
                     "unknown-style",
                     format!("there is no style `{}`", job.style.name),
@@ -49,42 +60,38 @@ pub fn brief(job: Job, door: &dyn Door) -> Outcome<Brief> {
                     &job.style.name,
                     known.iter().map(String::as_str),
                 )),
-            );
-            None
+            ])
         }
-    };
-    let board = match read_boards(&door.boards()) {
-        Ok(boards) => {
-            let found = boards.get(&job.board.name).cloned();
-            if found.is_none() {
-                let known = boards.names();
-                diags.push(
-                    Diag::error(
-                        "unknown-board",
-                        format!("there is no board `{}`", job.board.name),
-                    )
-                    .at(job.board.place.clone())
-                    .help(suggestion(&job.board.name, known.iter().copied())),
-                );
-            }
-            found
-        }
-        Err(d) => {
-            diags.extend(d);
-            None
-        }
-    };
-    match (style, board) {
-        (Some(style), Some(board)) if diags.is_empty() => {
-            let material = material(&job, &board);
-            Ok(Brief {
-                job,
-                style,
-                board,
-                material,
-            })
-        }
-        _ => Err(diags),
+    }
+}
+
+/// The board a job names.
+///
+/// # Errors
+/// `unknown-board`.
+pub fn board_of(job: &Job, boards: &Boards) -> Outcome<Board> {
+    boards.get(&job.board.name).cloned().ok_or_else(|| {
+        let known = boards.names();
+        vec![
+            Diag::error(
+                "unknown-board",
+                format!("there is no board `{}`", job.board.name),
+            )
+            .at(job.board.place.clone())
+            .help(suggestion(&job.board.name, known.iter().copied())),
+        ]
+    })
+}
+
+/// A job with a style and a board that are at hand already.
+#[must_use]
+pub fn equipped(job: Job, style: Arc<Style>, board: Board) -> Brief {
+    let material = material(&job, &board);
+    Brief {
+        job,
+        style,
+        board,
+        material,
     }
 }
 

@@ -400,3 +400,28 @@ pub fn outside_setting(input: &str, text: &str) -> Outcome<Formula> {
         Err(e) => Err(vec![place_error(&place, true, &e)]),
     }
 }
+
+/// A constant quantity of dimension `dim` given outside any file, in base units.
+///
+/// # Errors
+/// The expression's own error or `wrong-unit`, at `place`.
+pub fn outside_constant(place: &Place, text: &str, dim: Dim) -> Result<f64, Box<Diag>> {
+    match parse_quantity(text) {
+        Ok(q) if q.dim == dim => Ok(q.value),
+        Ok(q) => {
+            let message = format!(
+                "this is {}, but {} is needed here",
+                q.dim.words(),
+                dim.words()
+            );
+            let diag = Diag::error("wrong-unit", message).at(place.clone());
+            let forgotten = dim == Dim::LENGTH && q.dim == Dim::NUMBER;
+            Err(Box::new(if forgotten {
+                diag.help(format!("write the unit: {}mm", text.trim()))
+            } else {
+                diag
+            }))
+        }
+        Err(e) => Err(Box::new(place_error(place, true, &e))),
+    }
+}

@@ -1,5 +1,13 @@
 //! Planted faults: each is caught by the finding meant for it, with the depth it was planted at.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test stops by panicking and prints what it counted"
+)]
+
 mod common;
 
 use boxwright::check::{Finding, Report, Verdict};

@@ -8,6 +8,14 @@
 //! One wall has a free edge at the joint instead of a crease: it is drawn to the middle of the
 //! closing wall (`overrun` t/2) where the rule counts all four walls alike.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test stops by panicking and prints what it counted"
+)]
+
 mod common;
 
 use boxwright::board::Board;

@@ -18,6 +18,14 @@
 //!
 //! What stands below is the body of a style; a room on panel `a` is added when it has none.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test stops by panicking and prints what it counted"
+)]
+
 mod common;
 
 use std::fs;

@@ -1,5 +1,13 @@
 //! A module uses only those declared before it in `lib.rs`.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test stops by panicking and prints what it counted"
+)]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

@@ -11,6 +11,14 @@
 //!   blank length = L + W + L + (W - c) + lap
 //!   walls with inner flaps are D between creases, walls with outer flaps D + 2 (t + c).
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test stops by panicking and prints what it counted"
+)]
+
 mod common;
 
 use boxwright::check::Verdict;

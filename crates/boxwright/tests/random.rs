@@ -5,6 +5,14 @@
 //!
 //! `BOXWRIGHT_RANDOM` sets the number of cases for each style, `BOXWRIGHT_SEED` the seed.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test stops by panicking and prints what it counted"
+)]
+
 mod common;
 
 use std::collections::BTreeMap;

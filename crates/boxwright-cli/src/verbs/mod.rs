@@ -6,6 +6,7 @@ pub mod list;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod studio;
 
 use boxwright::diag::Diag;
 
@@ -38,6 +39,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => make::run(a, &mut desk),
         Verb::Check(a) => check::run(a, &mut desk),
         Verb::List(a) => list::run(a, &desk),
+        Verb::Studio(a) => studio::run(a),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),
     };

@@ -3,13 +3,21 @@
 //! Coordinates lie in the plane of the board, looking at the **inside** face: x to the right,
 //! y up, z towards the reader. The board fills z in `[-t, 0]`.
 
+mod corners;
+mod draft;
+mod drivers;
+mod grow;
+mod layout;
 mod model;
 mod outline;
+mod parts;
 mod plan;
+mod stages;
 mod tree;
 mod validate;
 mod walk;
 
+pub use draft::draw;
 pub use model::*;
 pub use plan::*;
 pub use tree::{Material, STEEPEST};

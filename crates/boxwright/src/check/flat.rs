@@ -144,6 +144,7 @@ pub(super) fn slots(plan: &Plan) -> Vec<Finding> {
                 && c.bulge == 0.0
                 && e.bulge == 0.0
                 && u.length().min(v.length()) > 3.0 * width
+                && ends_crease(b, c)
             {
                 widths.push(width);
             }
@@ -185,6 +186,16 @@ pub(super) fn slots(plan: &Plan) -> Vec<Finding> {
         )
         .measured(Measure::Mm(Length::mm(worst)), Measure::Mm(low)),
     ]
+}
+
+/// Whether a crease runs into the middle of a slot's closed end: the trade's slots between flaps
+/// are centred on the crease between their walls.
+fn ends_crease(b: &Blank, closed: Segment) -> bool {
+    let middle = (closed.from + closed.to) * 0.5;
+    let reach = 0.25 * closed.from.distance(closed.to) + SLACK_MM;
+    b.creases
+        .iter()
+        .any(|c| c.from.distance(middle) < reach || c.to.distance(middle) < reach)
 }
 
 /// Whether each blank fits the sheet at hand with its flutes the right way, and the bed.

@@ -1,5 +1,6 @@
 //! Measured findings: is the room clear, does board meet board, does it close.
 
+mod faces;
 mod flat;
 mod joints;
 mod model;

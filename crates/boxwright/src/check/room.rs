@@ -2,7 +2,7 @@
 //! board; and what stands inside the block.
 
 use super::scene::Scene;
-use super::solid::{Body, within_column};
+use super::solid::{Body, each_within, within_column};
 use super::{Finding, Measure, Verdict};
 use crate::geom::DVec3;
 use crate::units::{Length, SLACK_MM};
@@ -124,11 +124,10 @@ fn upright_range(
         return None;
     }
     let (mut lo, mut hi) = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
-    let points: Vec<DVec3> = solid
-        .points
-        .iter()
-        .map(|p| frame.transform_point3(*p))
-        .collect();
+    let mut points = [DVec3::ZERO; 8];
+    for (q, p) in points.iter_mut().zip(&solid.points) {
+        *q = frame.transform_point3(*p);
+    }
     for p in &points {
         lo = lo.min(*p);
         hi = hi.max(*p);
@@ -151,19 +150,14 @@ fn stands_in(body: &Body<'_>, min: DVec3, max: DVec3) -> Option<((usize, usize),
     if !(body.min.cmplt(max - SLACK_MM).all() && body.max.cmpgt(min + SLACK_MM).all()) {
         return None;
     }
-    let sides: Vec<(DVec3, f64, f64)> = (0..3)
-        .map(|k| (AXES[k], min[k] + SLACK_MM, max[k] - SLACK_MM))
-        .collect();
+    let sides = [0, 1, 2].map(|k| (AXES[k], min[k] + SLACK_MM, max[k] - SLACK_MM));
     let mut inside: Option<(DVec3, DVec3)> = None;
     for (solid, frame) in body.solids() {
-        for k in 0..3 {
-            if let Some((a, b)) = within_column(solid, frame, AXES[k], &sides) {
-                let (lo, hi) = inside
-                    .get_or_insert((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)));
-                lo[k] = lo[k].min(a);
-                hi[k] = hi[k].max(b);
-            }
-        }
+        each_within(solid, frame, &sides, |p| {
+            let (lo, hi) = inside.get_or_insert((p, p));
+            *lo = lo.min(p);
+            *hi = hi.max(p);
+        });
     }
     let (lo, hi) = inside?;
     if !(hi - lo).is_finite() {

@@ -16,8 +16,10 @@ pub struct Solid {
     normals: Vec<DVec3>,
     /// One direction for each family of parallel edges.
     edges: Vec<DVec3>,
-    /// Corners of each face, in order round it.
-    pub faces: Vec<Vec<u32>>,
+    /// Corners of each face in order round it, face after face.
+    rounds: Vec<u32>,
+    /// Where each face ends in `rounds`.
+    ends: Vec<u32>,
     /// A point from which every corner lies within `radius`.
     pub centre: DVec3,
     /// See `centre`.
@@ -35,15 +37,11 @@ fn add_direction(list: &mut Vec<DVec3>, v: DVec3) {
 }
 
 impl Solid {
-    fn build(points: Vec<DVec3>, faces: Vec<Vec<u32>>) -> Self {
-        let (mut normals, mut edges) = (Vec::new(), Vec::new());
-        for f in &faces {
-            let p = |i: usize| points[f[i % f.len()] as usize];
-            add_direction(&mut normals, (p(1) - p(0)).cross(p(2) - p(0)));
-            for i in 0..f.len() {
-                add_direction(&mut edges, p(i + 1) - p(i));
-            }
-        }
+    fn build(
+        points: Vec<DVec3>,
+        (rounds, ends): (Vec<u32>, Vec<u32>),
+        (normals, edges): (Vec<DVec3>, Vec<DVec3>),
+    ) -> Self {
         let (mut lo, mut hi) = (points[0], points[0]);
         for p in &points {
             lo = lo.min(*p);
@@ -58,11 +56,20 @@ impl Solid {
             points,
             normals,
             edges,
-            faces,
+            rounds,
+            ends,
             centre,
             radius,
             prism: None,
         }
+    }
+
+    /// Corners of each face, in order round it.
+    pub fn faces(&self) -> impl Iterator<Item = &[u32]> {
+        let starts = std::iter::once(0).chain(self.ends.iter().copied());
+        starts
+            .zip(&self.ends)
+            .map(|(from, to)| &self.rounds[from as usize..*to as usize])
     }
 
     /// Least and greatest value along an axis, in own coordinates.
@@ -97,12 +104,23 @@ impl Solid {
                 let n = u32::try_from(hull.len()).unwrap_or(0);
                 let mut points: Vec<DVec3> = hull.iter().map(|p| p.extend(0.0)).collect();
                 points.extend(hull.iter().map(|p| p.extend(-shape.caliper)));
-                let mut faces: Vec<Vec<u32>> = vec![(0..n).collect(), (n..2 * n).rev().collect()];
-                faces.extend((0..n).map(|i| {
+                let mut rounds: Vec<u32> = (0..n).chain((n..2 * n).rev()).collect();
+                rounds.extend((0..n).flat_map(|i| {
                     let j = (i + 1) % n;
-                    vec![i, n + i, n + j, j]
+                    [i, n + i, n + j, j]
                 }));
-                let mut solid = Self::build(points, faces);
+                let ends = (0..n + 2).map(|k| match k {
+                    0 => n,
+                    k => 2 * n + 4 * (k - 1),
+                });
+                let mut sides: Vec<DVec3> = Vec::with_capacity(hull.len() + 1);
+                for (i, p) in hull.iter().enumerate() {
+                    add_direction(&mut sides, (hull[(i + 1) % hull.len()] - *p).extend(0.0));
+                }
+                let upright = sides.iter().map(|e| DVec3::new(e.y, -e.x, 0.0));
+                let normals = std::iter::once(DVec3::Z).chain(upright).collect();
+                sides.push(DVec3::Z);
+                let mut solid = Self::build(points, (rounds, ends.collect()), (normals, sides));
                 solid.prism = Some((hull.clone(), shape.caliper));
                 solid
             })
@@ -117,14 +135,16 @@ impl Solid {
         if area < 1e-9 || p[0].distance(p[3]) < 1e-9 {
             return None;
         }
-        let faces = vec![
-            vec![0, 1, 2],
-            vec![5, 4, 3],
-            vec![0, 3, 4, 1],
-            vec![1, 4, 5, 2],
-            vec![2, 5, 3, 0],
-        ];
-        Some(Self::build(p.to_vec(), faces))
+        let rounds = vec![0, 1, 2, 5, 4, 3, 0, 3, 4, 1, 1, 4, 5, 2, 2, 5, 3, 0];
+        let ends = vec![3, 6, 10, 14, 18];
+        let (mut normals, mut edges) = (Vec::with_capacity(4), Vec::with_capacity(4));
+        for (a, b) in [(0, 1), (1, 2), (2, 0), (0, 3)] {
+            add_direction(&mut edges, p[b] - p[a]);
+        }
+        for (a, b, c) in [(0, 1, 2), (0, 3, 1), (1, 4, 2), (2, 5, 0)] {
+            add_direction(&mut normals, (p[b] - p[a]).cross(p[c] - p[a]));
+        }
+        Some(Self::build(p.to_vec(), (rounds, ends), (normals, edges)))
     }
 }
 
@@ -265,43 +285,76 @@ pub fn within_column(
     axis: DVec3,
     sides: &[(DVec3, f64, f64)],
 ) -> Option<(f64, f64)> {
-    let points: Vec<DVec3> = solid
-        .points
-        .iter()
-        .map(|p| frame.transform_point3(*p))
-        .collect();
     let mut range: Option<(f64, f64)> = None;
-    for face in &solid.faces {
-        let mut ring: Vec<DVec3> = face.iter().map(|i| points[*i as usize]).collect();
-        for (n, lo, hi) in sides {
-            ring = clip(&ring, *n, *lo);
-            ring = clip(&ring, -*n, -*hi);
-            if ring.is_empty() {
-                break;
-            }
-        }
-        for p in ring {
-            let d = axis.dot(p);
-            range = Some(range.map_or((d, d), |(a, b)| (a.min(d), b.max(d))));
-        }
-    }
+    each_within(solid, frame, sides, |p| {
+        let d = axis.dot(p);
+        range = Some(range.map_or((d, d), |(a, b)| (a.min(d), b.max(d))));
+    });
     range
 }
 
-/// The part of a polygon on the side where the dot product with `n` is at least `least`.
-fn clip(ring: &[DVec3], n: DVec3, least: f64) -> Vec<DVec3> {
-    let mut out = Vec::with_capacity(ring.len() + 1);
-    for i in 0..ring.len() {
-        let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
-        let (da, db) = (n.dot(a) - least, n.dot(b) - least);
-        if da >= 0.0 {
-            out.push(a);
+/// Gives the corners of what a solid's faces have inside a column, in case coordinates.
+pub fn each_within(
+    solid: &Solid,
+    frame: DAffine3,
+    sides: &[(DVec3, f64, f64)],
+    mut take: impl FnMut(DVec3),
+) {
+    // Seen from the solid: whether each pair of bounds misses it, cuts it or holds all of it.
+    let back = frame.matrix3.transpose();
+    let mut cutting: [(DVec3, f64, f64); 3] = [(DVec3::ZERO, 0.0, 0.0); 3];
+    let mut count = 0;
+    for (n, lo, hi) in sides {
+        let shift = n.dot(frame.translation);
+        let (own, least, most) = (back * *n, lo - shift, hi - shift);
+        let (a, b) = solid.along(own);
+        if b < least || a > most {
+            return;
         }
-        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
-            out.push(a.lerp(b, da / (da - db)));
+        if a < least || b > most {
+            if count == cutting.len() {
+                debug_assert!(false, "a column has at most three pairs of sides");
+                return;
+            }
+            cutting[count] = (own, least, most);
+            count += 1;
         }
     }
-    out
+    if count == 0 {
+        for p in &solid.points {
+            take(frame.transform_point3(*p));
+        }
+        return;
+    }
+    let (mut ring, mut next): (Vec<DVec3>, Vec<DVec3>) = (Vec::new(), Vec::new());
+    for face in solid.faces() {
+        ring.clear();
+        ring.extend(face.iter().map(|i| solid.points[*i as usize]));
+        for (n, lo, hi) in &cutting[..count] {
+            clip(&ring, *n, *lo, &mut next);
+            clip(&next, -*n, -*hi, &mut ring);
+        }
+        for p in &ring {
+            take(frame.transform_point3(*p));
+        }
+    }
+}
+
+/// The part of a polygon on the side where the dot product with `n` is at least `least`.
+fn clip(ring: &[DVec3], n: DVec3, least: f64, out: &mut Vec<DVec3>) {
+    out.clear();
+    let Some(last) = ring.last() else { return };
+    let (mut a, mut da) = (*last, n.dot(*last) - least);
+    for b in ring {
+        let db = n.dot(*b) - least;
+        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
+            out.push(a.lerp(*b, da / (da - db)));
+        }
+        if db >= 0.0 {
+            out.push(*b);
+        }
+        (a, da) = (*b, db);
+    }
 }
 
 #[cfg(test)]

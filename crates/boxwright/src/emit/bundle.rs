@@ -70,6 +70,14 @@ impl Kind {
             Self::Report => "report",
         }
     }
+    /// Whether there is one file for each piece.
+    #[must_use]
+    pub const fn is_of_pieces(self) -> bool {
+        matches!(
+            self,
+            Self::Dxf | Self::Svg | Self::Drawing | Self::TrueSize | Self::Tiles
+        )
+    }
     /// Whether a cutter or laser reads it.
     #[must_use]
     pub const fn is_cut_file(self) -> bool {
@@ -123,6 +131,61 @@ const PREVIEW: (f64, f64, u32) = (240.0, 180.0, 1600);
 /// Bare page round the preview in mm.
 const BORDER: f64 = 8.0;
 
+/// The names of the files that [`bundle`] makes, by kind, in the same order and without making
+/// any. Kinds of which nothing would be written are left out.
+///
+/// # Errors
+/// As [`bundle`].
+pub fn names(
+    brief: &Brief,
+    plan: &SoundPlan,
+    folder: &Folder<'_>,
+    found: &check::Report,
+    opts: &BundleOptions,
+) -> Result<Vec<(Kind, Vec<String>)>, Diag> {
+    let maker = Maker::new(brief, plan, folder, found, opts)?;
+    let mut out = Vec::new();
+    for kind in Kind::ALL.into_iter().filter(|k| opts.kinds.contains(k)) {
+        let names: Vec<String> = if kind.is_of_pieces() {
+            let pieces = plan.blanks().iter().enumerate();
+            pieces
+                .filter(|(_, blank)| maker.no_use(kind, blank).is_none())
+                .map(|(i, _)| maker.name(kind, i))
+                .collect()
+        } else {
+            vec![maker.name(kind, 0)]
+        };
+        if !names.is_empty() {
+            out.push((kind, names));
+        }
+    }
+    Ok(out)
+}
+
+/// The name of one file; `piece` counts pieces where there is one file for each.
+#[must_use]
+pub fn name(brief: &Brief, plan: &SoundPlan, kind: Kind, piece: usize, opts: &BundleOptions) -> String {
+    file_name(&stem(&brief.job.title), &parts(plan), kind, piece, opts.paper)
+}
+
+fn file_name(stem: &str, parts: &[String], kind: Kind, piece: usize, paper: Paper) -> String {
+    let part = |tail: &str| {
+        let part = parts.get(piece).map_or("", String::as_str);
+        format!("{stem}-{part}{tail}")
+    };
+    match kind {
+        Kind::Dxf => part(".dxf"),
+        Kind::Svg => part(".svg"),
+        Kind::Drawing => part("-drawing.pdf"),
+        Kind::TrueSize => part("-true-size.pdf"),
+        Kind::Tiles => part(&format!("-tiles-{}.pdf", paper_word(paper))),
+        Kind::Fold => format!("{stem}-fold.pdf"),
+        Kind::Preview => format!("{stem}-preview.png"),
+        Kind::Glb => format!("{stem}.glb"),
+        Kind::Report => format!("{stem}-report.json"),
+    }
+}
+
 /// Makes the files.
 ///
 /// # Errors
@@ -134,16 +197,7 @@ pub fn bundle(
     found: &check::Report,
     opts: &BundleOptions,
 ) -> Result<Bundle, Diag> {
-    let maker = Maker {
-        brief,
-        plan,
-        folder,
-        found,
-        opts,
-        stage: stage(plan, opts.stage)?,
-        stem: stem(&brief.job.title),
-        parts: parts(plan),
-    };
+    let maker = Maker::new(brief, plan, folder, found, opts)?;
     let mut out = Bundle::default();
     for kind in Kind::ALL.into_iter().filter(|k| opts.kinds.contains(k)) {
         maker.add(kind, &mut out)?;
@@ -232,14 +286,32 @@ struct Maker<'a> {
     parts: Vec<String>,
 }
 
-impl Maker<'_> {
+impl<'a> Maker<'a> {
+    fn new(
+        brief: &'a Brief,
+        plan: &'a SoundPlan,
+        folder: &'a Folder<'a>,
+        found: &'a check::Report,
+        opts: &'a BundleOptions,
+    ) -> Result<Self, Diag> {
+        Ok(Self {
+            brief,
+            plan,
+            folder,
+            found,
+            opts,
+            stage: stage(plan, opts.stage)?,
+            stem: stem(&brief.job.title),
+            parts: parts(plan),
+        })
+    }
+
     fn add(&self, kind: Kind, out: &mut Bundle) -> Result<(), Diag> {
         match kind {
             Kind::Fold => {
                 let pages = self.instructions();
                 let title = format!("{}: folding", self.title());
-                out.files
-                    .push((format!("{}-fold.pdf", self.stem), pdf(&pages, &title)?));
+                out.files.push((self.name(kind, 0), pdf(&pages, &title)?));
             }
             Kind::Preview => {
                 let (w, h, px) = PREVIEW;
@@ -250,16 +322,15 @@ impl Maker<'_> {
                 let drawn = picture(&pose, None, &view, w - 2.0 * BORDER, h - 2.0 * BORDER);
                 let mut scene = Scene::new(w, h);
                 scene.put(drawn, DVec2::splat(BORDER));
-                out.files
-                    .push((format!("{}-preview.png", self.stem), png(&scene, px)?));
+                out.files.push((self.name(kind, 0), png(&scene, px)?));
             }
             Kind::Glb => {
                 let pose = self.folder.pose(self.stage);
                 let bytes = glb(&pose, Some(&self.folder.room))?;
-                out.files.push((format!("{}.glb", self.stem), bytes));
+                out.files.push((self.name(kind, 0), bytes));
             }
             Kind::Report => {
-                let own = format!("{}-report.json", self.stem);
+                let own = self.name(kind, 0);
                 let mut names: Vec<String> = out.files.iter().map(|(n, _)| n.clone()).collect();
                 names.push(own.clone());
                 let told = Told::folded(self.folder, self.found);
@@ -281,13 +352,14 @@ impl Maker<'_> {
             piece: format!("{}: {}", self.title(), blank.piece),
             ..blank.clone()
         };
-        let name = |tail: &str| format!("{}-{}{tail}", self.stem, self.parts[i]);
-        let (name, bytes) = match kind {
-            Kind::Dxf => (name(".dxf"), dxf(blank, &self.opts.dxf).into_bytes()),
-            Kind::Svg => (
-                name(".svg"),
-                svg(&titled(), &SvgOptions::default()).into_bytes(),
-            ),
+        let name = self.name(kind, i);
+        if let Some(why) = self.no_use(kind, blank) {
+            out.left_out.push(left_out(&name, &why));
+            return Ok(());
+        }
+        let bytes = match kind {
+            Kind::Dxf => dxf(blank, &self.opts.dxf).into_bytes(),
+            Kind::Svg => svg(&titled(), &SvgOptions::default()).into_bytes(),
             Kind::Drawing => {
                 let opts = DrawingOptions {
                     unit: self.opts.unit,
@@ -296,36 +368,38 @@ impl Maker<'_> {
                 };
                 let title = self.title_block(i);
                 let page = drawing(blank, &title, &opts);
-                (name("-drawing.pdf"), pdf(&[page], &titled().piece)?)
+                pdf(&[page], &titled().piece)?
             }
             Kind::TrueSize => {
                 let blank = titled();
-                match true_size(&blank) {
-                    Ok(page) => (name("-true-size.pdf"), pdf(&[page], &blank.piece)?),
-                    Err(why) => {
-                        out.left_out
-                            .push(left_out(&name("-true-size.pdf"), &why.message));
-                        return Ok(());
-                    }
-                }
+                pdf(&[true_size(&blank)?], &blank.piece)?
             }
             Kind::Tiles => {
-                let word = paper_word(self.opts.paper);
-                let name = name(&format!("-tiles-{word}.pdf"));
-                let about = pages_about(blank, self.opts.paper);
-                if about > MOST_TILES {
-                    let why = format!("it would take about {about:.0} pages of {word}");
-                    out.left_out.push(left_out(&name, &why));
-                    return Ok(());
-                }
                 let blank = titled();
                 let pages = tiles(&blank, self.opts.paper);
-                (name, pdf(&pages, &blank.piece)?)
+                pdf(&pages, &blank.piece)?
             }
             _ => return Ok(()),
         };
         out.files.push((name, bytes));
         Ok(())
+    }
+
+    fn name(&self, kind: Kind, i: usize) -> String {
+        file_name(&self.stem, &self.parts, kind, i, self.opts.paper)
+    }
+
+    /// Why a file of this kind makes no sense for a piece.
+    fn no_use(&self, kind: Kind, blank: &Blank) -> Option<String> {
+        match kind {
+            Kind::TrueSize => true_size(blank).err().map(|why| why.message),
+            Kind::Tiles => {
+                let about = pages_about(blank, self.opts.paper);
+                let word = paper_word(self.opts.paper);
+                (about > MOST_TILES).then(|| format!("it would take about {about:.0} pages of {word}"))
+            }
+            _ => None,
+        }
     }
 
     fn title(&self) -> &str {

@@ -102,6 +102,7 @@ impl Builder {
             slabs: self.slabs,
             moved: moved.iter().map(|m| (*m).to_owned()).collect(),
             up,
+            shown_up: up,
         }
     }
 }

@@ -144,11 +144,12 @@ struct Tile {
     lines: Vec<(LineUse, Path)>,
 }
 
-/// A page's name: letter of the row from the top, number of the column from the left.
+/// A page's name: number of the column from the left, then letter of the row from the top. The
+/// number comes first so that no page bears the name of a paper size.
 fn name(column: u32, row: u32) -> String {
     let letter = u8::try_from(row).ok().filter(|r| *r < 26).map(|r| b'A' + r);
-    let row = letter.map_or_else(|| format!("{}-", row + 1), |l| char::from(l).to_string());
-    format!("{row}{}", column + 1)
+    let row = letter.map_or_else(|| format!("-{}", row + 1), |l| char::from(l).to_string());
+    format!("{}{row}", column + 1)
 }
 
 /// The lines of a blank inside one window, cut at it. The board's rectangle is left out.

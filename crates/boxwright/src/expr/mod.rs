@@ -25,6 +25,7 @@
 //! lengths, one part in 10^9 otherwise. `floor` and `ceil` forgive the same part of a step, so
 //! `floor(30mm / 10mm)` is 3 however the 30 came about.
 
+mod code;
 mod eval;
 mod functions;
 mod lex;
@@ -34,6 +35,7 @@ mod tests;
 
 use std::sync::Arc;
 
+use self::code::{Binary, Code, Compare, Function, Op, Span};
 use crate::units::{Angle, Dim, Length, Quantity};
 
 /// Longest expression, in bytes.
@@ -357,127 +359,3 @@ impl std::fmt::Display for ExprError {
 }
 
 impl std::error::Error for ExprError {}
-
-/// A byte range; `u16` holds any place in a text of [`MAX_BYTES`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Span {
-    start: u16,
-    end: u16,
-}
-
-impl Span {
-    fn new(start: usize, end: usize) -> Self {
-        let clip = |n| u16::try_from(n).unwrap_or(u16::MAX);
-        Self {
-            start: clip(start),
-            end: clip(end),
-        }
-    }
-    const fn to(self, other: Self) -> Self {
-        Self {
-            start: self.start,
-            end: other.end,
-        }
-    }
-}
-
-#[derive(Clone, Debug, PartialEq)]
-struct Op {
-    code: Code,
-    /// The part of the text it computes.
-    at: Span,
-}
-
-/// One step of the program. It is flat, so a sum of a thousand terms needs no deep recursion.
-#[derive(Clone, Debug, PartialEq)]
-enum Code {
-    Literal(Quantity),
-    Truth(bool),
-    Word(Arc<str>),
-    Name(Arc<str>),
-    Negate,
-    Not,
-    Binary(Binary),
-    Compare(Compare),
-    Call(Function, usize),
-    /// Takes a condition; goes on at the step when it is false.
-    Unless(usize),
-    Jump(usize),
-    /// `and`: keeps a false and jumps, drops a true.
-    ShortAnd(usize),
-    /// `or`: keeps a true and jumps, drops a false.
-    ShortOr(usize),
-    /// The right side of `and` and `or` must be a condition too.
-    NeedBool,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Binary {
-    Add,
-    Subtract,
-    Multiply,
-    Divide,
-    Power,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Compare {
-    Less,
-    LessOrEqual,
-    More,
-    MoreOrEqual,
-    Equal,
-    Unequal,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Function {
-    Min,
-    Max,
-    Abs,
-    Floor,
-    Ceil,
-    Round,
-    Sqrt,
-    Sin,
-    Cos,
-    Tan,
-    Asin,
-    Acos,
-    Atan,
-}
-
-impl Function {
-    const ALL: [(&'static str, Self); 13] = [
-        ("min", Self::Min),
-        ("max", Self::Max),
-        ("abs", Self::Abs),
-        ("floor", Self::Floor),
-        ("ceil", Self::Ceil),
-        ("round", Self::Round),
-        ("sqrt", Self::Sqrt),
-        ("sin", Self::Sin),
-        ("cos", Self::Cos),
-        ("tan", Self::Tan),
-        ("asin", Self::Asin),
-        ("acos", Self::Acos),
-        ("atan", Self::Atan),
-    ];
-    fn named(name: &str) -> Option<Self> {
-        Self::ALL.iter().find(|(n, _)| *n == name).map(|(_, f)| *f)
-    }
-    fn name(self) -> &'static str {
-        Self::ALL
-            .iter()
-            .find(|(_, f)| *f == self)
-            .map_or("", |(n, _)| n)
-    }
-    /// Fewest and most arguments.
-    const fn arity(self) -> (usize, usize) {
-        match self {
-            Self::Min | Self::Max => (2, usize::MAX),
-            Self::Floor | Self::Ceil | Self::Round => (1, 2),
-            _ => (1, 1),
-        }
-    }
-}

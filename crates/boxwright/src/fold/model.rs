@@ -64,6 +64,8 @@ pub struct Pose {
     pub slabs: Vec<Slab>,
     /// Names of the panels that moved in this stage.
     pub moved: Vec<String>,
-    /// A direction that should point up on a picture.
+    /// Upwards when the case stands, in case coordinates.
     pub up: DVec3,
+    /// The direction that points up on a picture, from how the case is held in this stage.
+    pub shown_up: DVec3,
 }

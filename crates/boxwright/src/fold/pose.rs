@@ -6,6 +6,7 @@ use super::model::{Pose, Room, Shape, Slab, Wedge};
 use super::shape::{shape, wedge};
 use crate::blank::{Blank, FoldSide, PanelRef, SoundPlan};
 use crate::geom::{DAffine3, DVec2, DVec3};
+use crate::style::Held;
 use crate::units::Angle;
 
 /// Hinge angles and how far each further piece still is from its seat: a point in the folding.
@@ -200,9 +201,9 @@ impl<'a> Folder<'a> {
     #[must_use]
     pub fn pose(&self, stage: usize) -> Pose {
         let angles = &self.stations[stage];
-        let (title, text, moved) = if stage == 0 {
+        let (title, text, moved, held) = if stage == 0 {
             let text = "Lay the blank with the inside face up.".to_owned();
-            ("Flat".to_owned(), text, Vec::new())
+            ("Flat".to_owned(), text, Vec::new(), Held::Flat)
         } else {
             let s = &self.plan.stages[stage - 1];
             let mut moved: Vec<String> = s.turns.iter().map(|t| self.plan.name(t.panel)).collect();
@@ -214,7 +215,7 @@ impl<'a> Folder<'a> {
                     })
                 }));
             }
-            (s.title.clone(), s.text.clone(), moved)
+            (s.title.clone(), s.text.clone(), moved, s.held)
         };
         Pose {
             stage,
@@ -223,6 +224,11 @@ impl<'a> Folder<'a> {
             slabs: self.slabs(angles),
             moved,
             up: DVec3::Z,
+            shown_up: match held {
+                Held::Upright => DVec3::Z,
+                Held::Flat => self.seats[0].matrix3 * DVec3::Z,
+                Held::Over => DVec3::NEG_Z,
+            },
         }
     }
 

@@ -93,9 +93,12 @@ fn is_convex(p: &[DVec2]) -> bool {
         if a.perp_dot(b) < -1e-9 * (a.length() * b.length()).max(1e-9) {
             return false;
         }
-        turn += a.angle_to(b);
+        // Up to four left turns cannot go round twice; more are added up.
+        if n > 4 {
+            turn += a.angle_to(b);
+        }
     }
-    n >= 3 && (turn - std::f64::consts::TAU).abs() < 1e-3
+    (3..=4).contains(&n) || n > 4 && (turn - std::f64::consts::TAU).abs() < 1e-3
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 //! blank stage adds what each crease takes. The reference for authors is `docs/styles.md`.
 
 mod model;
+mod panels;
 mod parse;
 mod parse_items;
 mod values;

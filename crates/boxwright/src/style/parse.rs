@@ -265,6 +265,13 @@ fn require(node: &Node<'_>) -> Option<Require> {
 
 fn part(node: &Node<'_>) -> Option<Part> {
     node.takes(usize::MAX, &[]);
+    if let Some(c) = node.child("relief") {
+        c.error(
+            "no-effect",
+            "`relief` belongs inside the panel whose crease it relieves",
+            Some("move it into that panel's braces".into()),
+        );
+    }
     let mut words = node.args().map(|f| f.word().map(str::to_owned));
     let Some(name) = words.next() else {
         node.error("missing", "`part` needs a name", None);
@@ -397,9 +404,16 @@ fn joint(node: &Node<'_>) -> Option<JointDef> {
 }
 
 fn stage(node: &Node<'_>) -> Option<StageDef> {
-    node.takes(2, &["when"]);
+    node.takes(2, &["when", "held"]);
     let title = node.need_arg(0, "a title")?.word()?.to_owned();
     let text = node.need_arg(1, "an instruction line")?.word()?.to_owned();
+    let held = node.prop("held").map_or(Some(Held::Upright), |f| {
+        f.choice(&[
+            ("upright", Held::Upright),
+            ("flat", Held::Flat),
+            ("over", Held::Over),
+        ])
+    })?;
     let mut moves = Vec::new();
     for c in node.children() {
         match c.name() {
@@ -437,6 +451,7 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
         place: node.place(),
         text,
         when: maybe(node, "when"),
+        held,
         moves,
     })
 }

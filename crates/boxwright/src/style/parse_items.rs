@@ -61,6 +61,25 @@ pub(super) fn panel(node: &Node<'_>, root: bool) -> Option<PanelDef> {
         ])
     })?;
     let breadth = maybe(node, "breadth");
+    if let Some(f) = node.prop("at").filter(|_| breadth.is_none()) {
+        f.error(
+            "no-effect",
+            "`at` places a panel that has a `breadth` of its own",
+            Some("give `breadth` too, or use insets".into()),
+        );
+    }
+    if node.child("outline").is_some() {
+        for c in node
+            .children()
+            .filter(|c| matches!(c.name(), "corner" | "taper"))
+        {
+            c.error(
+                "no-effect",
+                format!("`{}` has no effect beside an `outline`", c.name()),
+                Some("draw it into the outline, or leave the outline out".into()),
+            );
+        }
+    }
     let both = maybe(node, "inset");
     let inset = [
         maybe(node, "inset-left").or_else(|| both.clone()),

@@ -125,6 +125,60 @@ struct Plan {
     notes: Vec<String>,
 }
 
+/// A size that the drawing shows, in blank coordinates.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Size {
+    /// Where it is measured from: on the feature itself.
+    pub from: DVec2,
+    /// Where it is measured to.
+    pub to: DVec2,
+    /// Where its line lies: the middle of the span, on the side of the blank that has it.
+    pub side: DVec2,
+    /// Its chain on that side, counted from the blank outward.
+    pub row: usize,
+    /// Whether it runs along x, else along y.
+    pub along_x: bool,
+    /// The size.
+    pub length: Length,
+}
+
+/// The sizes that the drawing shows.
+#[must_use]
+pub fn dimensions(blank: &Blank) -> Vec<Size> {
+    let gathered = sizes::gather(blank, LengthUnit::Mm);
+    let mut out = Vec::new();
+    for side in Side::ALL {
+        let along_x = matches!(side, Side::Bottom | Side::Top);
+        let edge = match side {
+            Side::Bottom => blank.bounds.min.y,
+            Side::Top => blank.bounds.max.y,
+            Side::Left => blank.bounds.min.x,
+            Side::Right => blank.bounds.max.x,
+        };
+        let at = |along: f64, across: f64| {
+            if along_x {
+                DVec2::new(along, across)
+            } else {
+                DVec2::new(across, along)
+            }
+        };
+        for (row, chain) in gathered.chains[side.index()].iter().enumerate() {
+            for pair in chain.stops.windows(2) {
+                let (a, b) = (pair[0], pair[1]);
+                out.push(Size {
+                    from: at(a.at, a.feature),
+                    to: at(b.at, b.feature),
+                    side: at((a.at + b.at) / 2.0, edge),
+                    row,
+                    along_x,
+                    length: Length::mm(b.at - a.at),
+                });
+            }
+        }
+    }
+    out
+}
+
 /// The blank drawn with its sizes on one sheet.
 #[must_use]
 pub fn drawing(blank: &Blank, title: &TitleBlock, opts: &DrawingOptions) -> Scene {

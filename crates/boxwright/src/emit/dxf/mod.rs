@@ -92,7 +92,7 @@ const FIRST_ENTITY: u32 = 0x100;
 impl Writer {
     fn new(opts: &DxfOptions) -> Self {
         Self {
-            text: String::new(),
+            text: String::with_capacity(16 << 10),
             decimals: opts.decimals.clamp(3, 12),
             modern: opts.version != DxfVersion::R12,
             next: FIRST_ENTITY,
@@ -102,6 +102,13 @@ impl Writer {
         let _ = writeln!(self.text, "{code:>3}\n{value}");
     }
     fn number(&mut self, code: u16, value: f64) {
+        // Whole millimetres are common and need no rounding.
+        if value.trunc() == value && value.abs() < 1e9 {
+            #[allow(clippy::cast_possible_truncation, reason = "a whole number below 1e9")]
+            let whole = value as i64;
+            let _ = writeln!(self.text, "{code:>3}\n{whole}.{:0>1$}", "", self.decimals);
+            return;
+        }
         let text = format!("{value:.*}", self.decimals);
         self.tag(code, unsigned_zero(text));
     }

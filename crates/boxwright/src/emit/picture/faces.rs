@@ -67,7 +67,7 @@ pub(super) struct Seen {
 
 /// From case axes to view axes, and the part of it that only turns the case upright.
 pub(super) fn axes(pose: &Pose, view: &View) -> (DMat3, DMat3) {
-    let up = pose.up.try_normalize().unwrap_or(DVec3::Z);
+    let up = pose.shown_up.try_normalize().unwrap_or(DVec3::Z);
     let upright = if up.z < -1.0 + 1e-12 {
         DMat3::from_rotation_x(std::f64::consts::PI)
     } else {

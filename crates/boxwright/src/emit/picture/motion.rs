@@ -120,7 +120,8 @@ fn course(motion: &DAffine3, slabs: &[&Slab], after: &Pose) -> Option<Vec<DVec3>
     let arm = from_axis(tip);
     // A half turn could go either way: over the top is how a hand does it.
     let halfway = DMat3::from_axis_angle(axis, -angle / 2.0) * arm;
-    let angle = if (angle - std::f64::consts::PI).abs() < 1e-6 && halfway.dot(after.up) < 0.0 {
+    let angle = if (angle - std::f64::consts::PI).abs() < 1e-6 && halfway.dot(after.shown_up) < 0.0
+    {
         -angle
     } else {
         angle

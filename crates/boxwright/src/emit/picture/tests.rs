@@ -345,7 +345,7 @@ fn pictures_fit_repeat_and_survive_odd_input() {
     );
     none.slabs = pose.slabs.clone();
     none.slabs[0].frame.translation.x = f64::NAN;
-    none.up = DVec3::ZERO;
+    none.shown_up = DVec3::ZERO;
     let odd = View {
         direction: DVec3::NAN,
     };

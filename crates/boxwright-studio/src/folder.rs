@@ -1,0 +1,297 @@
+//! The opened folder: the only files the server reads or writes, and only `*.kdl` in it.
+
+use std::fs::{self, File, OpenOptions};
+use std::io::{ErrorKind, Read, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use boxwright::read::MAX_BYTES;
+use sha2::{Digest, Sha256};
+
+use crate::refuse::Refuse;
+
+/// More jobs than this are not listed.
+const MOST_JOBS: usize = 1000;
+/// Folders below the opened one are looked into this deep.
+const DEEPEST: usize = 4;
+/// Folders and files looked at for one list.
+const MOST_LOOKED_AT: usize = 20_000;
+/// Longest name of a job, in bytes.
+const LONGEST_NAME: usize = 400;
+const PART: (&str, &str) = (".boxwright-", ".part");
+
+/// The opened folder.
+#[derive(Debug)]
+pub struct Folder {
+    root: PathBuf,
+    /// One save at a time, so that two pages cannot both find the file unchanged.
+    saving: Mutex<()>,
+    count: AtomicU64,
+}
+
+/// What a file held.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Held {
+    /// Its text.
+    pub text: String,
+    /// Hash of its bytes.
+    pub stamp: String,
+}
+
+/// Tells one content from any other.
+#[must_use]
+pub fn stamp(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect()
+}
+
+fn no_job(name: &str) -> Refuse {
+    Refuse::absent("no-job", format!("there is no job `{name}` in this folder"))
+}
+
+fn bad_name() -> Refuse {
+    Refuse::unfit("bad-name", "this cannot name a job in the opened folder")
+        .help("a name such as `clock.kdl` or `spring/clock.kdl`")
+}
+
+impl Folder {
+    /// Opens a folder.
+    ///
+    /// # Errors
+    /// When there is no such folder.
+    pub fn open(path: &Path) -> std::io::Result<Self> {
+        let root = path.canonicalize()?;
+        if !root.is_dir() {
+            return Err(ErrorKind::NotADirectory.into());
+        }
+        Ok(Self {
+            root,
+            saving: Mutex::new(()),
+            count: AtomicU64::new(0),
+        })
+    }
+
+    /// Where a name leads, which need not exist; links are followed as far as the path exists and
+    /// must end inside the folder.
+    fn path(&self, name: &str) -> Result<PathBuf, Refuse> {
+        let part_is_plain = |part: &str| {
+            !part.is_empty()
+                && !part.starts_with('.')
+                && !part.contains(|c: char| c.is_control() || matches!(c, '\\' | ':'))
+        };
+        let plain = name.len() <= LONGEST_NAME
+            && name.len() > ".kdl".len()
+            && Path::new(name).extension().is_some_and(|e| e == "kdl")
+            && name.split('/').all(part_is_plain);
+        if !plain {
+            return Err(bad_name());
+        }
+        let joined = self.root.join(name);
+        let (Some(parent), Some(file)) = (joined.parent(), joined.file_name()) else {
+            return Err(bad_name());
+        };
+        let parent = parent.canonicalize().map_err(|_| no_job(name))?;
+        if !parent.starts_with(&self.root) {
+            return Err(no_job(name));
+        }
+        let own = parent.join(file);
+        match fs::symlink_metadata(&own) {
+            Ok(m) if m.is_symlink() => {
+                let real = own.canonicalize().map_err(|_| no_job(name))?;
+                if real.starts_with(&self.root) && real.extension().is_some_and(|e| e == "kdl") {
+                    Ok(real)
+                } else {
+                    Err(no_job(name))
+                }
+            }
+            _ => Ok(own),
+        }
+    }
+
+    /// A file's content.
+    ///
+    /// # Errors
+    /// No such file in the folder, or one that is no text.
+    pub fn read(&self, name: &str) -> Result<Held, Refuse> {
+        let path = self.path(name)?;
+        held(&path)?.ok_or_else(|| no_job(name))
+    }
+
+    /// A file that another one in the folder names, counted from that one's own folder.
+    ///
+    /// # Errors
+    /// As [`Self::read`].
+    pub fn read_beside(&self, from: Option<&str>, name: &str) -> Result<Held, Refuse> {
+        let base = from.and_then(|f| f.rsplit_once('/')).map_or("", |(b, _)| b);
+        let mut parts: Vec<&str> = base.split('/').filter(|p| !p.is_empty()).collect();
+        for part in name.split('/') {
+            match part {
+                "" => return Err(no_job(name)),
+                "." => {}
+                ".." => {
+                    parts.pop().ok_or_else(|| no_job(name))?;
+                }
+                part => parts.push(part),
+            }
+        }
+        self.read(&parts.join("/")).map_err(|_| no_job(name))
+    }
+
+    /// Names of the `*.kdl` files that look like jobs, sorted.
+    #[must_use]
+    pub fn names(&self) -> Vec<String> {
+        let mut out = Vec::new();
+        let mut left = MOST_LOOKED_AT;
+        look(&self.root, "", 0, &mut left, &mut out);
+        out.sort();
+        out.truncate(MOST_JOBS);
+        out
+    }
+
+    /// Saves a file: `make` is given what is there and says what is to be there. The file is only
+    /// replaced when what is there has the stamp `known`; a new file only when there is none.
+    ///
+    /// # Errors
+    /// `changed-on-disk` or `already-there`, `make`'s own refusal, or what the disk says.
+    pub fn save(
+        &self,
+        name: &str,
+        known: Option<&str>,
+        make: impl FnOnce(Option<&str>) -> Result<String, Refuse>,
+    ) -> Result<String, Refuse> {
+        let path = self.path(name)?;
+        let one_at_a_time = self.saving.lock();
+        let now = held(&path)?;
+        match (known, &now) {
+            (None, Some(_)) => {
+                return Err(Refuse::conflict(
+                    "already-there",
+                    format!("there is a file `{name}` already; it is left as it is"),
+                )
+                .help("choose another name, or open that job"));
+            }
+            (Some(_), None) => return Err(no_job(name)),
+            (Some(stamp), Some(held)) if *stamp != held.stamp => return Err(changed(name)),
+            _ => {}
+        }
+        let text = make(now.as_ref().map(|h| h.text.as_str()))?;
+        if now.as_ref().is_some_and(|h| h.text == text) {
+            return Ok(stamp(text.as_bytes()));
+        }
+        let part = self.part(&path, text.as_bytes()).map_err(|e| cannot(&e))?;
+        let result = match &now {
+            None => fs::hard_link(&part, &path).map_err(|e| match e.kind() {
+                ErrorKind::AlreadyExists => Refuse::conflict(
+                    "already-there",
+                    format!("there is a file `{name}` already; it is left as it is"),
+                ),
+                _ => cannot(&e),
+            }),
+            // Someone's editor may have written while the new text was made.
+            Some(was) => match held(&path) {
+                Ok(Some(h)) if h.stamp == was.stamp => {
+                    fs::rename(&part, &path).map_err(|e| cannot(&e))
+                }
+                _ => Err(changed(name)),
+            },
+        };
+        let _ = fs::remove_file(&part);
+        drop(one_at_a_time);
+        result.map(|()| stamp(text.as_bytes()))
+    }
+
+    /// The whole text under a hidden name in the same folder.
+    fn part(&self, path: &Path, bytes: &[u8]) -> std::io::Result<PathBuf> {
+        let folder = path.parent().unwrap_or(&self.root);
+        let n = self.count.fetch_add(1, Ordering::Relaxed);
+        let part = folder.join(format!("{}{}-{n}{}", PART.0, std::process::id(), PART.1));
+        let written = (|| {
+            let mut file = match OpenOptions::new().write(true).create_new(true).open(&part) {
+                // Left behind by a run that was killed and had the same number.
+                Err(e) if e.kind() == ErrorKind::AlreadyExists => {
+                    fs::remove_file(&part)?;
+                    OpenOptions::new().write(true).create_new(true).open(&part)?
+                }
+                other => other?,
+            };
+            if let Ok(old) = fs::metadata(path) {
+                file.set_permissions(old.permissions())?;
+            }
+            file.write_all(bytes)?;
+            file.sync_all()
+        })();
+        if written.is_err() {
+            let _ = fs::remove_file(&part);
+        }
+        written.map(|()| part)
+    }
+}
+
+fn changed(name: &str) -> Refuse {
+    Refuse::conflict(
+        "changed-on-disk",
+        format!("`{name}` has changed on disk since it was opened; it is left as it is"),
+    )
+    .help("open it again, or save under another name")
+}
+
+fn cannot(e: &std::io::Error) -> Refuse {
+    let words = e.to_string();
+    let plain = words.split(" (os error").next().unwrap_or(&words);
+    Refuse::conflict(
+        "cannot-write",
+        format!("the file cannot be written: {}", plain.to_lowercase()),
+    )
+}
+
+/// What is at a path; `None` where nothing is.
+fn held(path: &Path) -> Result<Option<Held>, Refuse> {
+    let unreadable = |words: &str| Refuse::conflict("unreadable", format!("this file {words}"));
+    match fs::metadata(path) {
+        Err(_) => return Ok(None),
+        Ok(m) if !m.is_file() => return Err(unreadable("is no plain file")),
+        Ok(_) => {}
+    }
+    let mut bytes = Vec::new();
+    let most = u64::try_from(MAX_BYTES).unwrap_or(u64::MAX);
+    File::open(path)
+        .and_then(|f| f.take(most + 1).read_to_end(&mut bytes))
+        .map_err(|_| unreadable("cannot be read"))?;
+    if bytes.len() > MAX_BYTES {
+        return Err(unreadable("is longer than any job"));
+    }
+    let stamp = stamp(&bytes);
+    let text = String::from_utf8(bytes).map_err(|_| unreadable("is not UTF-8 text"))?;
+    Ok(Some(Held { text, stamp }))
+}
+
+fn look(dir: &Path, before: &str, depth: usize, left: &mut usize, out: &mut Vec<String>) {
+    let Ok(entries) = fs::read_dir(dir) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        if *left == 0 {
+            return;
+        }
+        *left -= 1;
+        let name = entry.file_name();
+        let Some(name) = name.to_str().filter(|n| !n.starts_with('.')) else {
+            continue;
+        };
+        let own = if before.is_empty() {
+            name.to_owned()
+        } else {
+            format!("{before}/{name}")
+        };
+        match entry.file_type() {
+            Ok(t) if t.is_dir() && depth < DEEPEST => {
+                look(&entry.path(), &own, depth + 1, left, out);
+            }
+            Ok(t) if !t.is_dir() && name.ends_with(".kdl") => out.push(own),
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,333 @@
+//! Putting values into a job file.
+
+use std::fmt::Write as _;
+
+use kdl::{KdlEntry, KdlEntryFormat, KdlIdentifier, KdlNode, KdlNodeFormat, KdlValue};
+
+use super::quote::{like, quoted};
+use super::{no_job, parsed, read, words};
+use crate::refuse::Refuse;
+use crate::wire::State;
+
+/// The file with the values of `state`: only what differs is changed.
+///
+/// # Errors
+/// `not-a-job`, or `keeps-no-layout` for a file that cannot be written back as it is.
+pub fn edited(text: &str, state: &State) -> Result<String, Refuse> {
+    let mut doc = parsed(text)?;
+    if doc.to_string() != text {
+        return Err(Refuse::conflict(
+            "keeps-no-layout",
+            "this file cannot be changed without losing its layout; it is left as it is",
+        )
+        .help("change it in a text editor, or save under another name"));
+    }
+    let job = doc
+        .nodes_mut()
+        .iter_mut()
+        .find(|n| n.name().value() == "job")
+        .ok_or_else(no_job)?;
+    let was = read(job);
+    apply(job, &was, state);
+    Ok(doc.to_string())
+}
+
+fn apply(job: &mut KdlNode, was: &State, now: &State) {
+    if was.title != now.title {
+        set_arg(job, 0, &now.title);
+    }
+    single(job, "style", &was.style, &now.style);
+    let sizes = ["length", "width", "depth"];
+    for ((key, old), new) in sizes.iter().zip(was.inside.all()).zip(now.inside.all()) {
+        keyed(job, "inside", key, old, new);
+    }
+    single(job, "board", &was.board, &now.board);
+    if was.crease != now.crease {
+        put_arg(job, "crease", 0, now.crease.word());
+    }
+    if was.axis_depth != now.axis_depth {
+        axis_depth(job, now);
+    }
+    if was.caliper != now.caliper {
+        match &now.caliper {
+            Some(t) => put_arg(job, "caliper", 0, t),
+            None => remove(job, |n| n.name().value() == "caliper"),
+        }
+    }
+    pair(job, "sheet", &was.sheet, &now.sheet);
+    pair(job, "bed", &was.bed, &now.bed);
+    if was.quantity != now.quantity {
+        let node = child_or_new(job, "quantity");
+        set_arg_written(node, 0, KdlValue::Integer(now.quantity.into()), now.quantity.to_string());
+    }
+    settings(job, was, now);
+    let facts = |s: &State| {
+        let d = &s.drawing;
+        [&d.owner, &d.creator, &d.approved, &d.number, &d.date].map(Clone::clone)
+    };
+    let keys = ["owner", "creator", "approved", "number", "date"];
+    for ((key, old), new) in keys.iter().zip(facts(was)).zip(facts(now)) {
+        keyed(job, "drawing", key, &old, &new);
+    }
+}
+
+fn single(job: &mut KdlNode, name: &str, old: &str, new: &str) {
+    if old != new {
+        put_arg(job, name, 0, new);
+    }
+}
+
+fn keyed(job: &mut KdlNode, node: &str, key: &str, old: &str, new: &str) {
+    if old != new {
+        let node = child_or_new(job, node);
+        set_prop(node, key, new);
+    }
+}
+
+fn pair(job: &mut KdlNode, name: &str, old: &Option<[String; 2]>, new: &Option<[String; 2]>) {
+    match (old, new) {
+        _ if old == new => {}
+        (_, None) => remove(job, |n| n.name().value() == name),
+        (old, Some(texts)) => {
+            for (i, text) in texts.iter().enumerate() {
+                if old.as_ref().is_none_or(|o| o[i] != *text) {
+                    put_arg(job, name, i, text);
+                }
+            }
+        }
+    }
+}
+
+fn settings(job: &mut KdlNode, was: &State, now: &State) {
+    for name in was.set.keys().filter(|n| !now.set.contains_key(*n)) {
+        remove(job, |n| sets(n, name));
+    }
+    for (name, text) in &now.set {
+        if was.set.get(name) == Some(text) {
+            continue;
+        }
+        let nodes = job.children_mut().as_mut();
+        let found = nodes.and_then(|c| c.nodes_mut().iter_mut().rfind(|n| sets(n, name)));
+        match found {
+            Some(node) => set_arg(node, 1, text),
+            None => {
+                let node = new_child(job, "set");
+                set_arg(node, 0, name);
+                set_arg(node, 1, text);
+            }
+        }
+    }
+}
+
+fn sets(node: &KdlNode, name: &str) -> bool {
+    node.name().value() == "set" && super::arg(node, 0).is_some_and(|e| words(e) == name)
+}
+
+fn axis_depth(job: &mut KdlNode, now: &State) {
+    let missing = super::child(job, "crease").is_none();
+    let node = child_or_new(job, "crease");
+    if missing {
+        set_arg(node, 0, now.crease.word());
+    }
+    let keys = ["depth", "depth-along", "depth-across"];
+    match now.axis_depth {
+        None => node
+            .entries_mut()
+            .retain(|e| !e.name().is_some_and(|n| keys.contains(&n.value()))),
+        Some(p) => {
+            node.entries_mut()
+                .retain(|e| e.name().is_none_or(|n| n.value() != "depth"));
+            set_prop(node, "depth-along", &p.along.to_string());
+            set_prop(node, "depth-across", &p.across.to_string());
+        }
+    }
+}
+
+/// Changes a value and the text it is written as, and nothing round it.
+fn change(entry: &mut KdlEntry, value: KdlValue, written: String) {
+    let mut format = entry.format().cloned().unwrap_or_else(|| spaced(""));
+    format.value_repr = written;
+    entry.set_value(value);
+    entry.set_format(format);
+}
+
+fn spaced(written: &str) -> KdlEntryFormat {
+    KdlEntryFormat {
+        value_repr: written.to_owned(),
+        leading: " ".to_owned(),
+        ..KdlEntryFormat::default()
+    }
+}
+
+fn set_arg_written(node: &mut KdlNode, index: usize, value: KdlValue, written: String) {
+    let entries = node.entries_mut();
+    if let Some(e) = entries.iter_mut().filter(|e| e.name().is_none()).nth(index) {
+        change(e, value, written);
+    } else {
+        let mut e = KdlEntry::new(value);
+        e.set_format(spaced(&written));
+        entries.push(e);
+    }
+}
+
+fn set_arg(node: &mut KdlNode, index: usize, text: &str) {
+    let old = super::arg(node, index)
+        .and_then(|e| e.format())
+        .map_or("\"", |f| f.value_repr.as_str());
+    let written = like(old, text);
+    set_arg_written(node, index, KdlValue::String(text.to_owned()), written);
+}
+
+fn set_prop(node: &mut KdlNode, key: &str, text: &str) {
+    let value = KdlValue::String(text.to_owned());
+    let named = |e: &&mut KdlEntry| e.name().is_some_and(|n| n.value() == key);
+    if let Some(e) = node.entries_mut().iter_mut().rfind(named) {
+        let old = e.format().map_or("\"", |f| f.value_repr.as_str());
+        let written = like(old, text);
+        change(e, value, written);
+    } else {
+        let mut e = KdlEntry::new_prop(KdlIdentifier::from(key), value);
+        e.set_format(spaced(&quoted(text)));
+        node.entries_mut().push(e);
+    }
+}
+
+fn put_arg(job: &mut KdlNode, name: &str, index: usize, text: &str) {
+    set_arg(child_or_new(job, name), index, text);
+}
+
+fn child_or_new<'a>(job: &'a mut KdlNode, name: &str) -> &'a mut KdlNode {
+    let at = super::children(job)
+        .iter()
+        .position(|n| n.name().value() == name);
+    match at {
+        Some(i) => &mut job.ensure_children().nodes_mut()[i],
+        None => new_child(job, name),
+    }
+}
+
+/// A node after the last one of its name, or else at the end, laid out as the others are.
+fn new_child<'a>(job: &'a mut KdlNode, name: &str) -> &'a mut KdlNode {
+    let fresh = job.children().is_none();
+    let doc = job.ensure_children();
+    if fresh {
+        let mut format = doc.format().cloned().unwrap_or_default();
+        format.leading = "\n".to_owned();
+        doc.set_format(format);
+    }
+    let nodes = doc.nodes_mut();
+    let last_of_name = nodes.iter().rposition(|n| n.name().value() == name);
+    let at = last_of_name.map_or(nodes.len(), |i| i + 1);
+    let (leading, terminator) = match at.checked_sub(1).and_then(|i| nodes.get_mut(i)) {
+        Some(before) => follow(before),
+        None => ("    ".to_owned(), "\n".to_owned()),
+    };
+    let mut node = KdlNode::new(name);
+    node.set_format(KdlNodeFormat {
+        leading,
+        terminator,
+        ..KdlNodeFormat::default()
+    });
+    nodes.insert(at, node);
+    &mut nodes[at]
+}
+
+/// What stands before and after a node put after this one.
+fn follow(before: &mut KdlNode) -> (String, String) {
+    let mut format = before.format().cloned().unwrap_or_default();
+    let indent = format.leading.rsplit('\n').next().unwrap_or("");
+    let blank = indent.chars().all(char::is_whitespace);
+    let indent = if blank { indent.to_owned() } else { "    ".to_owned() };
+    if format.terminator.is_empty() {
+        // The last node before a brace on its own line or on this one.
+        format.terminator = ";".to_owned();
+        before.set_format(format);
+        return (" ".to_owned(), String::new());
+    }
+    let terminator = if format.terminator.contains('\n') {
+        if format.terminator.contains("\r\n") {
+            "\r\n"
+        } else {
+            "\n"
+        }
+    } else {
+        return (" ".to_owned(), ";".to_owned());
+    };
+    (indent, terminator.to_owned())
+}
+
+/// Takes nodes out; a comment that stood above one stays in the file.
+fn remove(job: &mut KdlNode, gone: impl Fn(&KdlNode) -> bool) {
+    let Some(doc) = job.children_mut().as_mut() else {
+        return;
+    };
+    while let Some(i) = doc.nodes().iter().position(&gone) {
+        let node = doc.nodes_mut().remove(i);
+        let leading = node.format().map_or("", |f| f.leading.as_str());
+        let comment = leading.rfind('\n').map_or("", |end| &leading[..=end]);
+        if !comment.contains("//") && !comment.contains("/*") {
+            continue;
+        }
+        if let Some(next) = doc.nodes_mut().get_mut(i) {
+            let mut format = next.format().cloned().unwrap_or_default();
+            format.leading.insert_str(0, comment);
+            next.set_format(format);
+        } else {
+            let mut format = doc.format().cloned().unwrap_or_default();
+            format.trailing.insert_str(0, comment);
+            doc.set_format(format);
+        }
+    }
+}
+
+/// A new job file.
+#[must_use]
+pub fn written(state: &State) -> String {
+    let mut out = String::new();
+    let q = quoted;
+    let _ = writeln!(out, "job {} {{", q(&state.title));
+    let _ = writeln!(out, "    style {}", q(&state.style));
+    let [l, w, d] = state.inside.all().map(quoted);
+    let _ = writeln!(out, "    inside length={l} width={w} depth={d}");
+    for file in &state.board_files {
+        let _ = writeln!(out, "    board-file {}", q(file));
+    }
+    let _ = writeln!(out, "    board {}", q(&state.board));
+    if let Some(t) = &state.caliper {
+        let _ = writeln!(out, "    caliper {}", q(t));
+    }
+    let _ = write!(out, "    crease {}", q(state.crease.word()));
+    if let Some(p) = state.axis_depth {
+        let [along, across] = [p.along, p.across].map(|v| q(&v.to_string()));
+        let _ = write!(out, " depth-along={along} depth-across={across}");
+    }
+    out.push('\n');
+    for (name, text) in &state.set {
+        let _ = writeln!(out, "    set {} {}", q(name), q(text));
+    }
+    for (name, pair) in [("sheet", &state.sheet), ("bed", &state.bed)] {
+        if let Some([a, b]) = pair {
+            let _ = writeln!(out, "    {name} {} {}", q(a), q(b));
+        }
+    }
+    if state.quantity != 1 {
+        let _ = writeln!(out, "    quantity {}", state.quantity);
+    }
+    let f = &state.drawing;
+    let facts: Vec<String> = [
+        ("owner", &f.owner),
+        ("creator", &f.creator),
+        ("approved", &f.approved),
+        ("number", &f.number),
+        ("date", &f.date),
+    ]
+    .into_iter()
+    .filter(|(_, text)| !text.is_empty())
+    .map(|(key, text)| format!(" {key}={}", q(text)))
+    .collect();
+    if !facts.is_empty() {
+        let _ = writeln!(out, "    drawing{}", facts.concat());
+    }
+    out.push_str("}\n");
+    out
+}

@@ -1,0 +1,34 @@
+//! The studio of boxwright: a local web page and the server behind it.
+//!
+//! The server is a thin face over the library: it keeps nothing between requests but styles and
+//! boards it has parsed. It listens on this machine only, answers pages that it served itself, and
+//! touches no file but `*.kdl` jobs in the opened folder.
+//!
+//! ```text
+//! wire     the shapes that travel, the same in Rust, in TypeScript and in the OpenAPI document
+//! ask      what was typed -> a job, every message at its field
+//! design   a job -> what the page shows: flat pieces, folded case, findings
+//! folder   the opened folder, and saving so that no file is ever half written or lost
+//! jobfile  job files read and edited with comments and layout kept
+//! guard    who may ask, how much and how long
+//! routes   one file per group of addresses
+//! ```
+
+mod ask;
+mod design;
+mod extract;
+mod fix;
+mod flat;
+mod folder;
+mod guard;
+mod jobfile;
+mod page;
+mod refuse;
+mod routes;
+mod serve;
+mod shelf;
+mod solid;
+pub mod wire;
+
+pub use routes::{document, router};
+pub use serve::{Options, Studio, open, run};

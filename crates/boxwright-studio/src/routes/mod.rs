@@ -1,0 +1,119 @@
+//! The addresses the server answers.
+
+mod design;
+mod jobs;
+mod lists;
+
+use std::sync::Arc;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::http::StatusCode;
+use axum::middleware::from_fn_with_state;
+use axum::response::IntoResponse;
+use axum::routing::get;
+use tokio::sync::Semaphore;
+use tower_http::catch_panic::CatchPanicLayer;
+use utoipa::OpenApi;
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
+
+use crate::guard::{Guard, LONGEST, MOST_BYTES, guard, stumbled};
+use crate::page;
+use crate::refuse::Refuse;
+use crate::shelf::Shelf;
+
+/// What every request may use.
+pub struct App {
+    /// Styles and boards.
+    pub shelf: Shelf,
+    /// Computing requests at once; the others wait for their turn.
+    turns: Arc<Semaphore>,
+    guard: Guard,
+}
+
+impl App {
+    /// An app reached by `port`.
+    #[must_use]
+    pub fn new(shelf: Shelf, port: u16) -> Self {
+        let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
+        Self {
+            shelf,
+            turns: Arc::new(Semaphore::new(cores)),
+            guard: Guard {
+                port,
+                longest: LONGEST,
+            },
+        }
+    }
+
+    /// Runs `work` beside the threads that answer, a few at once.
+    pub async fn compute<T: Send + 'static>(
+        self: &Arc<Self>,
+        work: impl FnOnce(&Self) -> T + Send + 'static,
+    ) -> Result<T, Refuse> {
+        let turn = Arc::clone(&self.turns).acquire_owned().await;
+        let turn = turn.map_err(|_| Refuse::broken())?;
+        let app = Arc::clone(self);
+        tokio::task::spawn_blocking(move || {
+            // Kept until the work is done, even when nobody waits for it any more.
+            let _turn = turn;
+            work(&app)
+        })
+        .await
+        .map_err(|_| Refuse::broken())
+    }
+}
+
+#[derive(OpenApi)]
+#[openapi(info(
+    title = "boxwright studio",
+    description = "The local server behind the studio page. Lengths are in mm, angles in degrees, masses in kg."
+))]
+struct Document;
+
+fn api() -> OpenApiRouter<Arc<App>> {
+    OpenApiRouter::with_openapi(Document::openapi())
+        .routes(routes!(lists::styles))
+        .routes(routes!(lists::picture))
+        .routes(routes!(lists::boards))
+        .routes(routes!(design::design))
+        .routes(routes!(design::file))
+        .routes(routes!(jobs::list))
+        .routes(routes!(jobs::open, jobs::save))
+}
+
+/// The OpenAPI document.
+#[must_use]
+pub fn document() -> utoipa::openapi::OpenApi {
+    api().into_openapi()
+}
+
+/// Everything the server answers, guarded.
+pub fn router(app: Arc<App>) -> Router {
+    let (api, document) = api().split_for_parts();
+    let document = document.to_json().unwrap_or_default();
+    let g = app.guard.clone();
+    api.route(
+        "/api/openapi.json",
+        get(move || {
+            let document = document.clone();
+            async move { ([("content-type", "application/json")], document) }
+        }),
+    )
+    .route("/", get(page::front))
+    .fallback(page::other)
+    .method_not_allowed_fallback(not_allowed)
+    .with_state(app)
+    .layer(DefaultBodyLimit::max(MOST_BYTES))
+    .layer(CatchPanicLayer::custom(stumbled))
+    .layer(from_fn_with_state(g, guard))
+}
+
+async fn not_allowed() -> impl IntoResponse {
+    Refuse::new(
+        StatusCode::METHOD_NOT_ALLOWED,
+        "no-method",
+        "this address is not asked in this way",
+    )
+}

@@ -1,0 +1,141 @@
+//! Styles and boards, parsed once and kept.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use boxwright::board::{Boards, read_boards};
+use boxwright::brief::{Brief, board_of, equipped, style_of};
+use boxwright::diag::{Diag, Outcome};
+use boxwright::job::Job;
+use boxwright::source::{Door, Shipped, Text};
+use boxwright::style::{Style, parse_style};
+
+use crate::folder::Folder;
+
+/// Style files of the user's own that are kept parsed.
+const MOST_KEPT: usize = 64;
+
+/// Styles and boards, parsed once and kept as long as their text stays the same.
+pub struct Shelf {
+    folder: Option<Arc<Folder>>,
+    shipped: Vec<(String, Arc<Style>)>,
+    boards: Arc<Boards>,
+    own: Mutex<HashMap<String, (String, Arc<Style>)>>,
+}
+
+impl Shelf {
+    /// A shelf with what is shipped.
+    ///
+    /// # Errors
+    /// Whatever is wrong in a shipped file.
+    pub fn new(folder: Option<Arc<Folder>>) -> Outcome<Self> {
+        let mut shipped = Vec::new();
+        for name in Shipped.style_names() {
+            if let Some(text) = Shipped.style(&name) {
+                shipped.push((name, Arc::new(parse_style(&text)?)));
+            }
+        }
+        Ok(Self {
+            folder,
+            shipped,
+            boards: Arc::new(read_boards(&Shipped.boards())?),
+            own: Mutex::new(HashMap::new()),
+        })
+    }
+
+    /// The opened folder.
+    #[must_use]
+    pub fn folder(&self) -> Option<&Folder> {
+        self.folder.as_deref()
+    }
+
+    /// The shipped styles.
+    #[must_use]
+    pub fn styles(&self) -> &[(String, Arc<Style>)] {
+        &self.shipped
+    }
+
+    /// The shipped boards.
+    #[must_use]
+    pub fn boards(&self) -> &Boards {
+        &self.boards
+    }
+
+    /// The style a job names. `from` is the job's own file, from which paths count.
+    ///
+    /// # Errors
+    /// `unknown-style`, or whatever is wrong in its file.
+    pub fn style(&self, job: &Job, from: Option<&str>) -> Outcome<Arc<Style>> {
+        let name = &job.style.name;
+        if let Some((_, style)) = self.shipped.iter().find(|(n, _)| n == name) {
+            return Ok(Arc::clone(style));
+        }
+        let door = Opened { shelf: self, from };
+        if let Some(text) = door.style(name) {
+            let mut own = self.own.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some((known, style)) = own.get(&text.name)
+                && *known == text.text
+            {
+                return Ok(Arc::clone(style));
+            }
+            let style = Arc::new(parse_style(&text)?);
+            if own.len() >= MOST_KEPT {
+                own.clear();
+            }
+            own.insert(text.name, (text.text, Arc::clone(&style)));
+            return Ok(style);
+        }
+        style_of(job, &door)
+    }
+
+    /// A job with its style and board.
+    ///
+    /// # Errors
+    /// Unknown style or board, or whatever is wrong in their files.
+    pub fn brief(&self, job: Job, style: Arc<Style>, from: Option<&str>) -> Outcome<Brief> {
+        let board = if job.board_files.is_empty() {
+            board_of(&job, &self.boards)?
+        } else {
+            let mut texts = Shipped.boards();
+            for file in &job.board_files {
+                let text = self.text(from, &file.name).ok_or_else(|| {
+                    let message = format!("there is no file `{}` in this folder", file.name);
+                    vec![Diag::error("no-file", message).at(file.place.clone())]
+                })?;
+                texts.push(text);
+            }
+            board_of(&job, &read_boards(&texts)?)?
+        };
+        Ok(equipped(job, style, board))
+    }
+
+    fn text(&self, from: Option<&str>, name: &str) -> Option<Text> {
+        let held = self.folder.as_ref()?.read_beside(from, name).ok()?;
+        Some(Text {
+            name: name.to_owned(),
+            text: held.text,
+        })
+    }
+}
+
+/// What is shipped, and the style files of the opened folder.
+struct Opened<'a> {
+    shelf: &'a Shelf,
+    from: Option<&'a str>,
+}
+
+impl Door for Opened<'_> {
+    fn style(&self, name: &str) -> Option<Text> {
+        if name.ends_with(".kdl") {
+            self.shelf.text(self.from, name)
+        } else {
+            Shipped.style(name)
+        }
+    }
+    fn boards(&self) -> Vec<Text> {
+        Shipped.boards()
+    }
+    fn style_names(&self) -> Vec<String> {
+        Shipped.style_names()
+    }
+}

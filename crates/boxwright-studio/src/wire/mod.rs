@@ -1,0 +1,23 @@
+//! The shapes that travel between page and server. Lengths are numbers of millimetres, angles
+//! degrees, masses kilograms; what a user typed travels as text, unit and all.
+//!
+//! These types are the only ones written for the page; a test writes them as TypeScript to
+//! `studio/src/wire` and another file of tests holds the two together.
+
+mod case;
+mod design;
+mod error;
+mod job;
+mod lists;
+mod solid;
+mod state;
+mod sweep;
+
+pub use case::*;
+pub use design::*;
+pub use error::*;
+pub use job::*;
+pub use lists::*;
+pub use solid::*;
+pub use state::*;
+pub use sweep::*;

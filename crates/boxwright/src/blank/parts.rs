@@ -1,0 +1,104 @@
+//! Putting a part on a panel, and the values it is given there.
+
+use std::sync::Arc;
+
+use super::drivers::drivers_of;
+use super::grow::Grower;
+use super::tree::{Given, GivenValue, Scope, holds, joined};
+use crate::diag::Diag;
+use crate::style::{Part, Style, UseDef};
+
+impl<'a> Grower<'a> {
+    pub(super) fn put(
+        &mut self,
+        parent: usize,
+        used: &'a UseDef,
+        mirrored: bool,
+        given: &Given,
+        prefix: Option<&str>,
+    ) -> Result<(), Diag> {
+        let values = {
+            let scope = self.parent_scope(parent, None, given);
+            if !holds(used.when.as_ref(), &scope)? {
+                return Ok(());
+            }
+            let Some(part) = self.style.parts.iter().find(|p| p.name == used.part) else {
+                let known: Vec<&str> = self.style.parts.iter().map(|p| p.name.as_str()).collect();
+                return Err(Diag::error(
+                    "unknown-part",
+                    format!("there is no part `{}`", used.part),
+                )
+                .at(used.place.clone())
+                .help(crate::read::suggestion(&used.part, known.iter().copied())));
+            };
+            (part, given_values(self.style, part, used, &scope)?)
+        };
+        let (part, values) = values;
+        if self.trail.contains(&part.name.as_str()) {
+            return Err(Diag::error(
+                "cycle",
+                format!("part `{}` puts itself on itself", part.name),
+            )
+            .at(used.place.clone())
+            .help("a part cannot use itself, not even through others"));
+        }
+        let name = match (&used.prefix, prefix) {
+            (Some(own), outer) => joined(outer.unwrap_or(""), own),
+            (None, Some(outer)) => outer.to_owned(),
+            (None, None) => self.branches[parent].name.clone(),
+        };
+        self.trail.push(&part.name);
+        let done = self.collect(
+            parent,
+            &part.items,
+            mirrored != used.mirror,
+            &Arc::new(values),
+            Some(&name),
+        );
+        self.trail.pop();
+        done
+    }
+}
+
+fn given_values(
+    style: &Style,
+    part: &Part,
+    used: &UseDef,
+    scope: &Scope<'_>,
+) -> Result<Vec<GivenValue>, Diag> {
+    let mut out = Vec::with_capacity(part.takes.len());
+    for name in &part.takes {
+        match used.values.iter().find(|(k, _)| k == name) {
+            Some((_, f)) => {
+                let value = f.expr.eval(scope).map_err(|e| f.diag(&e))?;
+                let mut drivers = Vec::new();
+                drivers_of(style, scope.given, f, &mut drivers, 0);
+                out.push(GivenValue {
+                    name: name.clone(),
+                    value,
+                    drivers,
+                });
+            }
+            None => {
+                return Err(Diag::error(
+                    "missing",
+                    format!("part `{}` needs `{name}` here", part.name),
+                )
+                .at(used.place.clone())
+                .help(format!("write {name}=\"...\"")));
+            }
+        }
+    }
+    if let Some((extra, f)) = used.values.iter().find(|(k, _)| !part.takes.contains(k)) {
+        return Err(Diag::error(
+            "unknown-word",
+            format!("part `{}` takes no `{extra}`", part.name),
+        )
+        .at(f.place.clone())
+        .help(crate::read::suggestion(
+            extra,
+            part.takes.iter().map(String::as_str),
+        )));
+    }
+    Ok(out)
+}

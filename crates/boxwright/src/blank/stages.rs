@@ -1,0 +1,130 @@
+//! The order of folding in numbers: who turns how far in which stage, and whether all is folded.
+
+use super::draft::Drafter;
+use super::model::Blank;
+use super::plan::{PlanStage, Turn};
+use super::tree::{holds, length, quantity};
+use crate::diag::Diag;
+use crate::style::MoveDef;
+use crate::units::{Angle, Dim, Length, Quantity};
+
+impl Drafter<'_> {
+    pub(super) fn stages(&mut self, blanks: &[Blank]) -> Vec<PlanStage> {
+        let mut out = Vec::new();
+        let mut last: Vec<Vec<Option<f64>>> =
+            blanks.iter().map(|b| vec![None; b.panels.len()]).collect();
+        let mut entered = vec![false; blanks.len()];
+        for def in &self.style.stages {
+            let here = holds(def.when.as_ref(), self.values);
+            if self.keep(here) != Some(true) {
+                continue;
+            }
+            let mut stage = PlanStage {
+                title: def.title.clone(),
+                text: def.text.clone(),
+                held: def.held,
+                turns: Vec::new(),
+                enters: Vec::new(),
+            };
+            for m in &def.moves {
+                match m {
+                    MoveDef::Turn { panels, to, during } => {
+                        let share = |d: &mut Self, i: usize, default: f64| match &during[i] {
+                            None => Some(default),
+                            Some(f) => d
+                                .keep(quantity(f, d.values, Dim::NUMBER))
+                                .map(|v| v.clamp(0.0, 1.0)),
+                        };
+                        let (Some(starts), Some(ends)) = (share(self, 0, 0.0), share(self, 1, 1.0))
+                        else {
+                            continue;
+                        };
+                        let to = match to {
+                            None => None,
+                            Some(f) => match self.keep(quantity(f, self.values, Dim::ANGLE)) {
+                                Some(v) => Some(v),
+                                None => continue,
+                            },
+                        };
+                        for (name, place) in panels {
+                            let Some(panel) = self.find(name, place) else {
+                                continue;
+                            };
+                            let flat = &blanks[panel.piece].panels[panel.panel];
+                            let Some(c) = flat.crease else {
+                                self.diags.push(
+                                    Diag::error(
+                                        "no-hinge",
+                                        format!("`{name}` has no crease to turn about"),
+                                    )
+                                    .at(place.clone()),
+                                );
+                                continue;
+                            };
+                            let full = blanks[panel.piece].creases[c].angle.to_rad();
+                            let to = to.unwrap_or(full);
+                            last[panel.piece][panel.panel] = Some(to);
+                            stage.turns.push(Turn {
+                                panel,
+                                to: Angle::rad(to),
+                                starts,
+                                ends,
+                            });
+                        }
+                    }
+                    MoveDef::Enter { piece, place, from } => {
+                        let Some(p) = self.piece_index(piece, place) else {
+                            continue;
+                        };
+                        let from = from.as_ref().map_or(Ok(300.0), |f| length(f, self.values));
+                        if let Some(from) = self.keep(from) {
+                            entered[p] = true;
+                            stage.enters.push((p, Length::mm(from)));
+                        }
+                    }
+                }
+            }
+            out.push(stage);
+        }
+        if self.diags.is_empty() {
+            self.finished(blanks, &last, &entered);
+        }
+        out
+    }
+
+    /// Every crease ends at its fold, every further piece has entered.
+    fn finished(&mut self, blanks: &[Blank], last: &[Vec<Option<f64>>], entered: &[bool]) {
+        for (p, blank) in blanks.iter().enumerate() {
+            let place = &self.style.pieces[p].place;
+            for (i, panel) in blank.panels.iter().enumerate() {
+                let Some(c) = panel.crease else { continue };
+                let full = blank.creases[c].angle.to_rad();
+                let message = match last[p][i] {
+                    None => format!("`{}` is never folded", panel.name),
+                    Some(a) if (a - full).abs() > 1e-9 => format!(
+                        "`{}` ends at {}, but folds to {}",
+                        panel.name,
+                        Quantity::angle(Angle::rad(a)),
+                        Quantity::angle(Angle::rad(full))
+                    ),
+                    Some(_) => continue,
+                };
+                self.diags.push(
+                    Diag::error("unfinished", message)
+                        .at(place.clone())
+                        .help("add it to a `turn` in one of the stages"),
+                );
+            }
+            if p > 0 && !entered[p] {
+                self.diags.push(
+                    Diag::error(
+                        "unfinished",
+                        format!("piece `{}` never enters", blank.piece),
+                    )
+                    .at(place.clone())
+                    .help("add `enter` to one of the stages"),
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,254 @@
+//! How panels move against each other in a stage, and where they are at any share of it.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use crate::blank::{PanelRef, Plan};
+use crate::fold::{Folder, within_stage};
+use crate::geom::{DAffine3, DVec3};
+
+/// The frames of a stage at any share of it, computed once for each share that pairs have in
+/// common, and how fast each hinge turns.
+pub(super) struct Movers<'a, 'p> {
+    folder: &'a Folder<'p>,
+    stage: usize,
+    /// Ticks between which the same hinges turn.
+    pub spans: Vec<(u32, u32)>,
+    /// Per span, piece and panel: radians the hinge turns in a whole stage at its present rate.
+    rate: Vec<Vec<Vec<f64>>>,
+    /// Per piece: mm it travels over the stage.
+    travel: Vec<f64>,
+    /// Frames at every [`COARSE`]th tick asked so far.
+    frames: RefCell<Vec<Option<Rc<Frames>>>>,
+}
+
+impl<'a, 'p> Movers<'a, 'p> {
+    pub(super) fn new(folder: &'a Folder<'p>, stage: usize) -> Self {
+        let plan: &Plan = folder.plan;
+        let def = &plan.stages[stage - 1];
+        let (before, after) = (&folder.stations[stage - 1], &folder.stations[stage]);
+        let mut marks = vec![0, TICKS];
+        for t in &def.turns {
+            marks.extend([t.starts, t.ends].map(|s| ticks(s * f64::from(TICKS))));
+        }
+        marks.sort_unstable();
+        marks.dedup();
+        let spans: Vec<(u32, u32)> = marks.windows(2).map(|w| (w[0], w[1])).collect();
+        let rate = spans
+            .iter()
+            .map(|&(from, to)| {
+                let mut rate: Vec<Vec<f64>> = plan
+                    .pieces
+                    .iter()
+                    .map(|b| vec![0.0; b.panels.len()])
+                    .collect();
+                for t in &def.turns {
+                    // A mark is rounded down to a tick: a turn may act on one tick more.
+                    let whole = f64::from(TICKS);
+                    if t.starts * whole < f64::from(to) && t.ends * whole > f64::from(from) {
+                        let (p, i) = (t.panel.piece, t.panel.panel);
+                        let turned = (after.hinge[p][i] - before.hinge[p][i]).abs();
+                        rate[p][i] = turned / (t.ends - t.starts).max(1e-9);
+                    }
+                }
+                rate
+            })
+            .collect();
+        let mut travel = vec![0.0; plan.pieces.len()];
+        for (p, from) in &def.enters {
+            travel[*p] = from.to_mm();
+        }
+        let frames = RefCell::new(vec![None; (TICKS / COARSE) as usize + 1]);
+        Self {
+            folder,
+            stage,
+            spans,
+            rate,
+            travel,
+            frames,
+        }
+    }
+
+    pub(super) fn all(&self) -> Vec<PanelRef> {
+        let pieces = &self.folder.plan.pieces;
+        (0..pieces.len())
+            .flat_map(|piece| {
+                (0..pieces[piece].panels.len()).map(move |panel| PanelRef { piece, panel })
+            })
+            .collect()
+    }
+
+    /// Whether a piece waits beside the case all through the stage.
+    pub(super) fn waits(&self, piece: usize) -> bool {
+        self.folder.stations[self.stage].away[piece].is_none()
+    }
+
+    /// Chain from a panel up to its root.
+    fn chain(&self, r: PanelRef) -> Vec<usize> {
+        let panels = &self.folder.plan.pieces[r.piece].panels;
+        let mut chain = vec![r.panel];
+        while let Some(p) = panels[chain[chain.len() - 1]].parent {
+            chain.push(p);
+        }
+        chain
+    }
+
+    /// How two panels move against each other in a span.
+    pub(super) fn course(&self, a: PanelRef, b: PanelRef, span: usize) -> Course {
+        let frames = self.at(self.spans[span].0);
+        let rate = &self.rate[span];
+        if a.piece != b.piece {
+            let turning =
+                self.chain_speed(a, None, rate, &frames) + self.chain_speed(b, None, rate, &frames);
+            let travel = self.travel[a.piece] + self.travel[b.piece];
+            let one = if self.travel[a.piece] > 0.0 {
+                a.piece
+            } else {
+                b.piece
+            };
+            let both = self.travel[a.piece] > 0.0 && self.travel[b.piece] > 0.0;
+            let way = if turning == 0.0 && !both {
+                Way::Straight(self.folder.entering(one))
+            } else {
+                Way::Any
+            };
+            return Course {
+                speed: turning + travel,
+                way,
+            };
+        }
+        let (ca, cb) = (self.chain(a), self.chain(b));
+        let meet = ca.iter().find(|p| cb.contains(p)).copied();
+        let speed =
+            self.chain_speed(a, meet, rate, &frames) + self.chain_speed(b, meet, rate, &frames);
+        let own = &frames[a.piece];
+        let mut axes = ca
+            .iter()
+            .take_while(|p| Some(**p) != meet)
+            .chain(cb.iter().take_while(|p| Some(**p) != meet))
+            .filter(|p| rate[a.piece][**p] > 0.0)
+            .map(|p| own[*p].matrix3.x_axis);
+        let way = match (axes.next(), meet) {
+            (Some(first), Some(m)) if axes.all(|x| x.cross(first).length_squared() < 1e-20) => {
+                let still = own[m].matrix3.transpose() * first;
+                Way::About(
+                    still,
+                    PanelRef {
+                        piece: a.piece,
+                        panel: m,
+                    },
+                )
+            }
+            _ => Way::Any,
+        };
+        Course { speed, way }
+    }
+
+    /// A bound on the speed of the panel's points against the panel `top` it hangs on (or its
+    /// root): the sum over turning hinges of their rate times the farthest point from their axis.
+    /// Between two turning hinges everything is rigid, so distances there are those of `frames`;
+    /// past the next turning hinge they are bounded by the way to that hinge and on from it.
+    fn chain_speed(
+        &self,
+        r: PanelRef,
+        top: Option<usize>,
+        rate: &[Vec<f64>],
+        frames: &Frames,
+    ) -> f64 {
+        let own = &frames[r.piece];
+        let shape = &self.folder.shapes[r.piece][r.panel];
+        let corners = || {
+            shape.rings[0].iter().flat_map(|q| {
+                [0.0, -shape.caliper].map(|z| own[r.panel].transform_point3(q.extend(z)))
+            })
+        };
+        let mut speed = 0.0;
+        // The turning hinge below: its point, and how far anything beyond it can be from there.
+        let mut below: Option<(DVec3, f64)> = None;
+        for p in self.chain(r) {
+            if Some(p) == top {
+                break;
+            }
+            if rate[r.piece][p] == 0.0 {
+                continue;
+            }
+            let (at, axis) = (own[p].translation, own[p].matrix3.x_axis);
+            let off = |q: DVec3| (q - at).cross(axis).length();
+            // The fold axis lies up to a caliper under the crease line.
+            let (arm, ball) = match below {
+                None => (
+                    corners().map(off).fold(0.0, f64::max),
+                    corners().map(|q| q.distance(at)).fold(0.0, f64::max),
+                ),
+                Some((next, ball)) => (off(next) + ball, next.distance(at) + ball),
+            };
+            speed += rate[r.piece][p] * (arm + shape.caliper);
+            below = Some((at, ball + shape.caliper));
+        }
+        speed
+    }
+
+    pub(super) fn at(&self, tick: u32) -> Rc<Frames> {
+        let share = f64::from(tick) / f64::from(TICKS);
+        let fresh = || {
+            Rc::new(
+                self.folder
+                    .frames(&within_stage(self.folder, self.stage, share)),
+            )
+        };
+        if !tick.is_multiple_of(COARSE) {
+            return fresh();
+        }
+        let slot = &mut self.frames.borrow_mut()[(tick / COARSE) as usize];
+        Rc::clone(slot.get_or_insert_with(fresh))
+    }
+}
+
+type Frames = Vec<Vec<DAffine3>>;
+
+/// A stage is walked in this many ticks.
+pub(super) const TICKS: u32 = 1 << 16;
+/// Long steps end on a multiple of this, so that pairs share the frames computed there.
+pub(super) const COARSE: u32 = 64;
+
+/// How a pair moves against each other over a whole stage.
+pub(super) struct Course {
+    /// No point of one moves faster than this against the other, in mm per stage.
+    pub speed: f64,
+    way: Way,
+}
+
+/// What is known of the direction of the movement.
+enum Way {
+    /// Nothing.
+    Any,
+    /// All turning hinges are parallel to this direction, which keeps still in that panel's frame:
+    /// along a direction n nothing moves faster than `speed |n x axis|`.
+    About(DVec3, PanelRef),
+    /// All movement is along this direction in case coordinates.
+    Straight(DVec3),
+}
+
+impl Course {
+    /// Greatest speed along a direction given in case coordinates.
+    pub(super) fn along(&self, n: DVec3, frames: &Frames) -> f64 {
+        match &self.way {
+            Way::Any => self.speed,
+            Way::Straight(d) => self.speed * n.dot(*d).abs(),
+            Way::About(axis, m) => {
+                let n = frames[m.piece][m.panel].matrix3.transpose() * n;
+                self.speed * n.cross(*axis).length().min(1.0)
+            }
+        }
+    }
+}
+
+/// Whole ticks in a span, none for a negative one.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "clamped to the ticks of a stage"
+)]
+pub(super) fn ticks(span: f64) -> u32 {
+    span.floor().clamp(0.0, f64::from(TICKS)) as u32
+}
