@@ -195,13 +195,18 @@ function matrix(frame: readonly number[]): Matrix4 {
   return new Matrix4(a, d, g, x, b, e, h, y, c, f, i, z, 0, 0, 0, 1);
 }
 
+/** From the case toward the eye. */
+function direction(turn: number, lift: number): Vector3 {
+  return new Vector3(-Math.cos(lift) * Math.sin(turn), -Math.cos(lift) * Math.cos(turn), Math.sin(lift));
+}
+
 export class SolidView {
   readonly #renderer: WebGLRenderer;
   readonly #scene = new Scene();
   readonly #camera = new PerspectiveCamera(28, 1, 1, 1e5);
   readonly #panels = new Map<string, Panel>();
   readonly #caster = new Raycaster();
-  readonly #lamp = new DirectionalLight('#ffffff', 2.1);
+  readonly #lamp = new DirectionalLight('#ffffff', 1.9);
   readonly #plain = new MeshLambertMaterial({ vertexColors: true, side: DoubleSide });
   readonly #plainLit = new MeshLambertMaterial({ side: DoubleSide });
   readonly #wave = new MeshLambertMaterial({ side: DoubleSide });
@@ -214,7 +219,7 @@ export class SolidView {
   readonly #markShape = new SphereGeometry(1, 16, 12);
   readonly #markPaint = new MeshBasicMaterial({ depthTest: false, transparent: true });
   readonly #centre = new Vector3();
-  #reach = 1;
+  readonly #half = new Vector3(1, 1, 1);
   #layers = 0;
   #dark: boolean | null = null;
   #lit = new Set<string>();
@@ -231,9 +236,9 @@ export class SolidView {
   constructor(canvas: HTMLCanvasElement) {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: 'low-power' });
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
-    this.#scene.add(new AmbientLight('#ffffff', 1.35), this.#lamp);
+    this.#scene.add(new AmbientLight('#ffffff', 1.9), this.#lamp);
     const unit = new BoxGeometry(1, 1, 1);
-    this.#block = new Mesh(unit, new MeshBasicMaterial({ transparent: true, opacity: 0.2, depthWrite: false }));
+    this.#block = new Mesh(unit, new MeshBasicMaterial({ transparent: true, opacity: 0.13, depthWrite: false, depthTest: false }));
     this.#blockLines = new LineSegments(new EdgesGeometry(unit), new LineBasicMaterial({ transparent: true, opacity: 0.9, depthTest: false }));
     this.#block.renderOrder = 2;
     this.#blockLines.renderOrder = 3;
@@ -317,7 +322,7 @@ export class SolidView {
     }
     if (low.x > high.x) return;
     this.#centre.addVectors(low, high).multiplyScalar(0.5);
-    this.#reach = high.distanceTo(low) / 2;
+    this.#half.subVectors(high, low).multiplyScalar(0.5);
   }
 
   light(panels: readonly string[], places: readonly Place[]): void {
@@ -372,23 +377,43 @@ export class SolidView {
   drawNow(): void {
     cancelAnimationFrame(this.#wanted);
     this.#wanted = 0;
-    const half = (this.#camera.fov * Math.PI) / 360;
-    const narrow = Math.min(1, this.#camera.aspect);
-    const away = (this.#reach * 1.06) / Math.sin(Math.atan(Math.tan(half) * narrow)) / this.zoom;
-    const toward = new Vector3(Math.cos(this.lift) * Math.sin(-this.turn), -Math.cos(this.lift) * Math.cos(this.turn), Math.sin(this.lift));
+    const tan = Math.tan((this.#camera.fov * Math.PI) / 360);
+    const toward = direction(this.turn, this.lift);
+    const away = (this.#fit(tan) * 1.07) / this.zoom;
+    const reach = this.#half.length();
     this.#camera.up.set(0, 0, 1);
     this.#camera.position.copy(this.#centre).addScaledVector(toward, away);
-    this.#camera.near = Math.max(1, away - this.#reach * 1.4);
-    this.#camera.far = away + this.#reach * 2;
+    this.#camera.near = Math.max(1, away - reach * 1.4);
+    this.#camera.far = away + reach * 2;
     this.#camera.lookAt(this.#centre);
     this.#camera.setViewOffset(this.#wide, this.#high, -this.shift.x * this.#high, -this.shift.y * this.#high, this.#wide, this.#high);
     this.#camera.updateMatrixWorld();
     const side = new Vector3(1, 0, 0).applyQuaternion(this.#camera.quaternion);
     this.#lamp.position.copy(toward).addScaledVector(side, -0.55).add(new Vector3(0, 0, 0.7));
-    const dot = (2 * Math.tan(half) * away * 5) / this.#high;
+    const dot = (2 * tan * away * 5) / this.#high;
     for (const mark of this.#marks.children) mark.scale.setScalar(dot);
     this.#renderer.render(this.#scene, this.#camera);
     this.onDrawn();
+  }
+
+  /**
+   * How far away the eye must be to see all of it as at first. It does not follow the turning, or
+   * the case would swell and shrink under the hand.
+   */
+  #fit(tan: number): number {
+    const toward = direction(HOME.turn, HOME.lift);
+    const right = new Vector3(0, 0, 1).cross(toward).normalize();
+    const up = toward.clone().cross(right);
+    const corner = new Vector3();
+    let away = 0;
+    for (const x of [-1, 1])
+      for (const y of [-1, 1])
+        for (const z of [-1, 1]) {
+          corner.set(x, y, z).multiply(this.#half);
+          const spread = Math.max(Math.abs(corner.dot(right)) / this.#camera.aspect, Math.abs(corner.dot(up))) / tan;
+          away = Math.max(away, spread + corner.dot(toward));
+        }
+    return away;
   }
 
   /** The panel under a point of the canvas. */

@@ -6,7 +6,7 @@ import { decode, encode, type Theme } from './link';
 export const START: State = {
   title: 'my case',
   style: 'slotted-case',
-  inside: { length: '300mm', width: '200mm', depth: '150mm' },
+  inside: { length: '(280mm) + 2 * (10mm)', width: '(180mm) + 2 * (10mm)', depth: '(130mm) + 2 * (10mm)' },
   board: 'C',
   crease: 'rule',
   set: {},
