@@ -214,6 +214,8 @@ export class SolidView {
   readonly #line = new LineBasicMaterial();
   readonly #lineLit = new LineBasicMaterial();
   readonly #block: Mesh<BoxGeometry, MeshBasicMaterial>;
+  /** What of the block is behind board: a breath of it shows through. */
+  readonly #blockHidden: Mesh<BoxGeometry, MeshBasicMaterial>;
   readonly #blockLines: LineSegments<EdgesGeometry, LineBasicMaterial>;
   readonly #marks = new Group();
   readonly #markShape = new SphereGeometry(1, 16, 12);
@@ -238,12 +240,14 @@ export class SolidView {
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.#scene.add(new AmbientLight('#ffffff', 1.9), this.#lamp);
     const unit = new BoxGeometry(1, 1, 1);
-    this.#block = new Mesh(unit, new MeshBasicMaterial({ transparent: true, opacity: 0.13, depthWrite: false, depthTest: false }));
+    this.#block = new Mesh(unit, new MeshBasicMaterial({ transparent: true, opacity: 0.16, depthWrite: false }));
+    this.#blockHidden = new Mesh(unit, new MeshBasicMaterial({ transparent: true, opacity: 0.05, depthWrite: false, depthTest: false }));
+    this.#blockHidden.renderOrder = 1;
     this.#blockLines = new LineSegments(new EdgesGeometry(unit), new LineBasicMaterial({ transparent: true, opacity: 0.9, depthTest: false }));
     this.#block.renderOrder = 2;
     this.#blockLines.renderOrder = 3;
     this.#marks.renderOrder = 4;
-    this.#scene.add(this.#block, this.#blockLines, this.#marks);
+    this.#scene.add(this.#block, this.#blockHidden, this.#blockLines, this.#marks);
   }
 
   paint(dark: boolean, doubleWall: boolean): void {
@@ -261,6 +265,7 @@ export class SolidView {
     this.#lineLit.color.set(paint.litLine);
     this.#markPaint.color.set(paint.place);
     this.#block.material.color.set(paint.room);
+    this.#blockHidden.material.color.set(paint.room);
     this.#blockLines.material.color.set(paint.room);
   }
 
@@ -293,7 +298,7 @@ export class SolidView {
     if (solid) {
       const low = new Vector3(...solid.room.min);
       const high = new Vector3(...solid.room.max);
-      for (const block of [this.#block, this.#blockLines]) {
+      for (const block of [this.#block, this.#blockHidden, this.#blockLines]) {
         block.position.addVectors(low, high).multiplyScalar(0.5);
         block.scale.subVectors(high, low);
       }
@@ -301,7 +306,7 @@ export class SolidView {
   }
 
   showRoom(on: boolean): void {
-    this.#block.visible = this.#blockLines.visible = on;
+    this.#block.visible = this.#blockHidden.visible = this.#blockLines.visible = on;
   }
 
   pose(frames: Frames): void {
@@ -444,7 +449,7 @@ export class SolidView {
     this.#block.geometry.dispose();
     this.#blockLines.geometry.dispose();
     this.#markShape.dispose();
-    for (const material of [this.#plain, this.#plainLit, this.#wave, this.#waveLit, this.#line, this.#lineLit, this.#markPaint, this.#block.material, this.#blockLines.material])
+    for (const material of [this.#plain, this.#plainLit, this.#wave, this.#waveLit, this.#line, this.#lineLit, this.#markPaint, this.#block.material, this.#blockHidden.material, this.#blockLines.material])
       material.dispose();
     this.#renderer.dispose();
   }
