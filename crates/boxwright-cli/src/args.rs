@@ -41,6 +41,8 @@ pub enum Verb {
     Check(JobArgs),
     /// List styles and boards, or show one in full
     List(ListArgs),
+    /// Check a job over a grid of two sizes or parameters
+    Sweep(SweepArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
     /// Print a completion script for a shell
@@ -147,6 +149,38 @@ pub struct ListArgs {
     #[arg(long, value_name = "UNIT", default_value = "mm")]
     pub units: Units,
 }
+
+/// `sweep`
+#[derive(Debug, Args)]
+pub struct SweepArgs {
+    /// The job and what overrides it.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// Vary length, width, depth or a parameter of the style between two values; given twice, the
+    /// first runs across the map and the second up
+    #[arg(long, value_name = "NAME=FROM..TO", value_parser = vary, required = true)]
+    pub vary: Vec<Vary>,
+    /// Values of each, the first and the last among them: one number, or across,up
+    #[arg(long, value_name = "N", default_value = "25", value_parser = steps)]
+    pub steps: Steps,
+    /// Folder to write the map to, as SVG and PNG, and the cells as JSON
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// What `--vary` says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Vary {
+    /// What is varied.
+    pub name: String,
+    /// First value, as written.
+    pub from: String,
+    /// Last value, as written.
+    pub to: String,
+}
+
+/// What `--steps` says: across and up.
+pub type Steps = (usize, usize);
 
 /// `studio`
 #[derive(Debug, Args)]
@@ -288,6 +322,30 @@ fn setting(text: &str) -> Result<(String, String), String> {
             Ok((name.trim().to_owned(), value.trim().to_owned()))
         }
         _ => Err("write it as NAME=VALUE, such as depth=80mm".to_owned()),
+    }
+}
+
+fn vary(text: &str) -> Result<Vary, String> {
+    let read = || {
+        let (name, values) = text.split_once('=')?;
+        let (from, to) = values.split_once("..")?;
+        let parts = [name, from, to].map(str::trim);
+        let [name, from, to] = parts.map(str::to_owned);
+        parts
+            .iter()
+            .all(|p| !p.is_empty())
+            .then_some(Vary { name, from, to })
+    };
+    read().ok_or_else(|| {
+        "write it as NAME=FROM..TO, such as width=100mm..400mm".to_owned()
+    })
+}
+
+fn steps(text: &str) -> Result<Steps, String> {
+    let (across, up) = text.split_once(',').unwrap_or((text, text));
+    match (across.trim().parse(), up.trim().parse()) {
+        (Ok(a), Ok(u)) if a > 0 && u > 0 => Ok((a, u)),
+        _ => Err("write one number or two, such as 40 or 40,20".to_owned()),
     }
 }
 

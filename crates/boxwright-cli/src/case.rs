@@ -30,6 +30,12 @@ pub enum Drawn {
 
 /// Reads the job and draws it.
 pub fn case(args: &JobArgs, desk: &mut Desk) -> Result<Case, Vec<Diag>> {
+    let job = job(args, desk)?;
+    draw(job, desk)
+}
+
+/// Reads the job, changed as the command line says, and the files it names.
+pub fn job(args: &JobArgs, desk: &mut Desk) -> Result<Job, Vec<Diag>> {
     let text = desk.job(&args.job).map_err(|d| vec![d])?;
     let mut job = parse_job(&text)?;
     overrides::apply(&mut job, args, desk)?;
@@ -39,7 +45,7 @@ pub fn case(args: &JobArgs, desk: &mut Desk) -> Result<Case, Vec<Diag>> {
         args.job.parent()
     };
     bring(&job, base.unwrap_or(Path::new("")), desk)?;
-    draw(job, desk)
+    Ok(job)
 }
 
 /// Reads the files a job names.

@@ -17,6 +17,7 @@ fn every_option_and_every_verb_is_told() {
         "make",
         "check",
         "list",
+        "sweep",
         "studio",
         "completions",
         "man",

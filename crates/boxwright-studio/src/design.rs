@@ -94,20 +94,24 @@ fn case(drawn: &Drawn) -> Case {
         }
         Blanks::Sound(plan) => {
             let folding = Folding::new(plan);
-            let report = check(brief, &folding);
             let keys = Keys::new(plan);
+            // The checks take as long as all the rest; both are plain functions of the plan.
+            let (report, (solid, bare)) = rayon::join(
+                || check(brief, &folding),
+                || (solid::solid(plan, &folding, &keys), bare(brief, plan)),
+            );
             let mut findings: Vec<Finding> =
                 report.findings.iter().map(|f| finding(f, &keys)).collect();
-            for (line, fix) in findings.iter_mut().zip(fix::fixes(brief, &report)) {
+            for (line, fix) in findings.iter_mut().zip(fix::fixes(brief, plan, &report)) {
                 line.fix = fix;
             }
             Case {
                 found: Some(report.room.map(Length::to_mm)),
-                solid: Some(solid::solid(plan, &folding, &keys)),
+                solid: Some(solid),
                 findings,
                 verdict: report.verdict().into(),
                 outputs: outputs(brief, plan, &folding, &report),
-                ..bare(brief, plan)
+                ..bare
             }
         }
     }

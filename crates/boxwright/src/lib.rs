@@ -8,6 +8,7 @@
 //! blank   the flat piece: cut lines, creases, slots, in millimetres
 //! fold    the blank folded as thick board, stage by stage
 //! check   measured findings: is the room clear, does anything collide, does it close
+//! sweep   the same case checked over a grid of two sizes or parameters
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! ```
 //!
@@ -43,5 +44,7 @@ pub mod brief;
 pub mod fold;
 
 pub mod check;
+
+pub mod sweep;
 
 pub mod emit;

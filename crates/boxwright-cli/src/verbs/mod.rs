@@ -7,6 +7,7 @@ pub mod make;
 pub mod man;
 pub mod new;
 pub mod studio;
+pub mod sweep;
 
 use boxwright::diag::Diag;
 
@@ -32,6 +33,7 @@ pub fn run(verb: &Verb) -> Status {
     let (console, job) = match verb {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
+        Verb::Sweep(a) => of_job(&a.job),
         _ => (Console { json: false }, String::new()),
     };
     let result = match verb {
@@ -39,6 +41,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => make::run(a, &mut desk),
         Verb::Check(a) => check::run(a, &mut desk),
         Verb::List(a) => list::run(a, &desk),
+        Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),

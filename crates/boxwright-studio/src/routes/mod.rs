@@ -3,6 +3,7 @@
 mod design;
 mod jobs;
 mod lists;
+mod sweep;
 
 use std::sync::Arc;
 
@@ -29,6 +30,8 @@ pub struct App {
     pub shelf: Shelf,
     /// Computing requests at once; the others wait for their turn.
     turns: Arc<Semaphore>,
+    /// Sweeps at once; the others wait.
+    sweeps: Arc<Semaphore>,
     guard: Guard,
 }
 
@@ -40,6 +43,7 @@ impl App {
         Self {
             shelf,
             turns: Arc::new(Semaphore::new(cores)),
+            sweeps: Arc::new(Semaphore::new(1)),
             guard: Guard {
                 port,
                 longest: LONGEST,
@@ -79,6 +83,7 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(lists::boards))
         .routes(routes!(design::design))
         .routes(routes!(design::file))
+        .routes(routes!(sweep::sweep))
         .routes(routes!(jobs::list))
         .routes(routes!(jobs::open, jobs::save))
 }

@@ -35,7 +35,6 @@ pub struct OpenJob {
 #[serde(deny_unknown_fields)]
 pub struct SaveJob {
     /// The stamp it was opened with; null when the file must not be there yet.
-    #[serde(deserialize_with = "Option::deserialize")]
     #[schema(required = true)]
     pub stamp: Option<String>,
     /// What it is to say.

@@ -13,6 +13,7 @@ pub mod png;
 pub mod report;
 pub mod scene;
 pub mod svg;
+pub mod sweep_map;
 pub mod tiles;
 
 mod clip;
