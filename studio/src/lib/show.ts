@@ -40,3 +40,9 @@ export function withUnit(typed: string, kind: string, unit: Unit): string {
 
 export const plain = (name: string) => name.replaceAll('-', ' ');
 export const initial = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** A message of the server as a sentence or two. */
+export function say(error: { message: string; help: string | null }): string {
+  const sentence = (text: string) => `${initial(text.replaceAll('`', ''))}${/[.?!]$/.test(text) ? '' : '.'}`;
+  return error.help ? `${sentence(error.message)} ${sentence(error.help)}` : sentence(error.message);
+}
