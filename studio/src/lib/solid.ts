@@ -52,6 +52,7 @@ interface Paint {
   litLine: string;
   place: string;
   room: string;
+  sheet: string;
 }
 
 const LIGHT: Paint = {
@@ -64,8 +65,9 @@ const LIGHT: Paint = {
   litLine: '#063a3f',
   place: '#d3242f',
   room: '#3d7fd0',
+  sheet: '#ffffff',
 };
-const NIGHT: Paint = { ...LIGHT, inside: '#d8bf94', outside: '#bf9b67', line: '#2b1f10', lit: '#3cbcc4', room: '#79b2f5', place: '#ff5b5f' };
+const NIGHT: Paint = { ...LIGHT, inside: '#d8bf94', outside: '#bf9b67', line: '#2b1f10', lit: '#3cbcc4', room: '#79b2f5', place: '#ff5b5f', sheet: '#162122' };
 
 /** Turn of the view when nobody has turned it: from the front, above, a little to the right. */
 const HOME = { turn: -0.62, lift: 0.5, zoom: 1 };
@@ -236,7 +238,7 @@ export class SolidView {
   onDrawn: () => void = () => {};
 
   constructor(canvas: HTMLCanvasElement) {
-    this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: 'low-power' });
+    this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: false, powerPreference: 'low-power' });
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.#scene.add(new AmbientLight('#ffffff', 1.9), this.#lamp);
     const unit = new BoxGeometry(1, 1, 1);
@@ -264,6 +266,7 @@ export class SolidView {
     this.#line.color.set(paint.line);
     this.#lineLit.color.set(paint.litLine);
     this.#markPaint.color.set(paint.place);
+    this.#renderer.setClearColor(paint.sheet);
     this.#block.material.color.set(paint.room);
     this.#blockHidden.material.color.set(paint.room);
     this.#blockLines.material.color.set(paint.room);
@@ -437,8 +440,11 @@ export class SolidView {
     return [((p.x + 1) / 2) * this.#wide, ((1 - p.y) / 2) * this.#high];
   }
 
+  /** A picture on white, for paper. */
   snapshot(): string {
+    this.#renderer.setClearColor('#ffffff');
     this.drawNow();
+    this.#renderer.setClearColor(this.#paint.sheet);
     return this.#renderer.domElement.toDataURL('image/png');
   }
 
