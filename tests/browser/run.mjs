@@ -241,7 +241,7 @@ const tests = {
       const said = await sentence(page);
       await edit(page, () => cure.click());
       assert.notEqual(await page.evaluate(() => location.hash), '');
-      console.log(`    cured: ${said.split('.').at(-1)} -> ${(await sentence(page)).split('.').at(-1)}`);
+      console.log(`    cured: ${said.split('.').at(-1).trim()} -> ${(await sentence(page)).split('.').at(-1).trim()}`);
     } else console.log('    no cure offered');
     await clean(page);
   },
@@ -445,7 +445,7 @@ async function pictures() {
     await shot(page, `studio-${width}.png`);
     await page.context().close();
   }
-  let page = await open({ hash: hash({ ...clock, title: 'dials and hands', style: 'mailer', inside: { length: '(280mm) + 2 * (8mm)', width: '(280mm) + 2 * (8mm)', depth: '(12mm) + 2 * (24mm)' } }), dark: true });
+  let page = await open({ hash: hash({ ...clock, title: 'dials and hands', style: 'mailer', inside: { length: '(280mm) + 2 * (8mm)', width: '(280mm) + 2 * (8mm)', depth: '(44mm) + 2 * (8mm)' } }), dark: true });
   await page.evaluate(() => {
     const range = document.querySelector('#scrubber');
     range.value = Math.round(range.max * 0.75);
