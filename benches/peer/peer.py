@@ -6,7 +6,7 @@ boxes are apart are skipped, as anyone would; in motion only pairs with a moving
 at again.
 
 Sizes are clear inside sizes in mm. A crease takes p*t at each end of a span (right angles only).
-Faces: z = 0 is the inside face, the board fills z in [-t, 0], a crease turns about z = -p*t.
+Inside faces lie at z = 0 with the board below them, down to z = -t; creases turn about z = -p*t.
 """
 
 import argparse

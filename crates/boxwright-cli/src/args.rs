@@ -336,9 +336,7 @@ fn vary(text: &str) -> Result<Vary, String> {
             .all(|p| !p.is_empty())
             .then_some(Vary { name, from, to })
     };
-    read().ok_or_else(|| {
-        "write it as NAME=FROM..TO, such as width=100mm..400mm".to_owned()
-    })
+    read().ok_or_else(|| "write it as NAME=FROM..TO, such as width=100mm..400mm".to_owned())
 }
 
 fn steps(text: &str) -> Result<Steps, String> {

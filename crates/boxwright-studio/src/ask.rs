@@ -46,7 +46,9 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
     let mut positive = |field: &str, text: &str| match length(field, text) {
         Ok(l) if l > Length::ZERO => Some(l),
         Ok(_) => {
-            diags.push(Diag::error("not-positive", "this must be more than zero").at(place(field, text)));
+            diags.push(
+                Diag::error("not-positive", "this must be more than zero").at(place(field, text)),
+            );
             None
         }
         Err(d) => {
@@ -122,7 +124,11 @@ fn length(field: &str, text: &str) -> Result<Length, Box<Diag>> {
 
 /// Sorts messages into those that belong to a field of the page and those that do not. A message
 /// about a place in the style file belongs to the parameter or asked size that it speaks of.
-pub fn told(diags: &[Diag], state: &State, style: Option<&Style>) -> (Vec<FieldError>, Vec<FieldError>) {
+pub fn told(
+    diags: &[Diag],
+    state: &State,
+    style: Option<&Style>,
+) -> (Vec<FieldError>, Vec<FieldError>) {
     let mut fields = Vec::new();
     let mut notes = Vec::new();
     for d in diags {

@@ -167,7 +167,10 @@ impl Keys {
     /// The keys of these panels, as far as they are known.
     #[must_use]
     pub fn of(&self, names: &[String]) -> Vec<String> {
-        names.iter().filter_map(|n| self.0.get(n).cloned()).collect()
+        names
+            .iter()
+            .filter_map(|n| self.0.get(n).cloned())
+            .collect()
     }
 }
 
@@ -185,7 +188,11 @@ fn finding(f: &check::Finding, keys: &Keys) -> Finding {
         measured: shown(f.measured),
         limit: shown(f.limit),
         panels: keys.of(&f.panels),
-        places: f.places.iter().map(|p| p.to_array().map(solid::rounded)).collect(),
+        places: f
+            .places
+            .iter()
+            .map(|p| p.to_array().map(solid::rounded))
+            .collect(),
         cure: f.cure.clone(),
         fix: None,
         stage: f.stage.and_then(|s| u32::try_from(s).ok()),
@@ -246,7 +253,9 @@ fn driven(plan: &Plan, name: &str) -> Vec<String> {
     for blank in &plan.pieces {
         for (i, panel) in blank.panels.iter().enumerate() {
             let d = &panel.drivers;
-            let mut all = [&d.reach, &d.breadth, &d.inset, &d.raise].into_iter().flatten();
+            let mut all = [&d.reach, &d.breadth, &d.inset, &d.raise]
+                .into_iter()
+                .flatten();
             if all.any(|n| n == name) {
                 out.push(key(&blank.piece, i));
             }
@@ -279,7 +288,10 @@ const fn offered(kind: bundle::Kind) -> (crate::wire::FileKind, &'static str) {
         K::Svg => (F::Svg, "Cut and crease lines (SVG)"),
         K::Drawing => (F::Drawing, "Drawing with sizes (PDF)"),
         K::TrueSize => (F::TrueSize, "Blank at true size on one page (PDF)"),
-        K::Tiles => (F::Tiles, "Blank at true size over pages to tape together (PDF)"),
+        K::Tiles => (
+            F::Tiles,
+            "Blank at true size over pages to tape together (PDF)",
+        ),
         K::Fold => (F::Fold, "Folding instructions (PDF)"),
         K::Preview => (F::Preview, "Picture of the folded case (PNG)"),
         K::Glb => (F::Glb, "Folded case as a solid (GLB)"),

@@ -70,7 +70,10 @@ fn panel(blank: &Blank, i: usize, panel: &Panel, page: ToPage) -> FlatPanel {
         key: key(&blank.piece, i),
         name: panel.name.clone(),
         outline: outline.join(" "),
-        label: page.point(panel.place.point(middle(panel))).to_array().map(rounded),
+        label: page
+            .point(panel.place.point(middle(panel)))
+            .to_array()
+            .map(rounded),
         breadth: panel.breadth.to_mm(),
         reach: panel.reach.to_mm(),
     }

@@ -17,8 +17,8 @@ const MOST_JOBS: usize = 1000;
 const DEEPEST: usize = 4;
 /// Folders and files looked at for one list.
 const MOST_LOOKED_AT: usize = 20_000;
-/// Longest name of a job, in bytes.
-const LONGEST_NAME: usize = 400;
+/// Longest name of a job, in characters.
+const LONGEST_NAME: usize = 100;
 const PART: (&str, &str) = (".boxwright-", ".part");
 
 /// The opened folder.
@@ -67,6 +67,7 @@ impl Folder {
         if !root.is_dir() {
             return Err(ErrorKind::NotADirectory.into());
         }
+        clear_away(&root);
         Ok(Self {
             root,
             saving: Mutex::new(()),
@@ -82,7 +83,7 @@ impl Folder {
                 && !part.starts_with('.')
                 && !part.contains(|c: char| c.is_control() || matches!(c, '\\' | ':'))
         };
-        let plain = name.len() <= LONGEST_NAME
+        let plain = name.chars().count() <= LONGEST_NAME
             && name.len() > ".kdl".len()
             && Path::new(name).extension().is_some_and(|e| e == "kdl")
             && name.split('/').all(part_is_plain);
@@ -166,13 +167,7 @@ impl Folder {
         let one_at_a_time = self.saving.lock();
         let now = held(&path)?;
         match (known, &now) {
-            (None, Some(_)) => {
-                return Err(Refuse::conflict(
-                    "already-there",
-                    format!("there is a file `{name}` already; it is left as it is"),
-                )
-                .help("choose another name, or open that job"));
-            }
+            (None, Some(_)) => return Err(already_there(name)),
             (Some(_), None) => return Err(no_job(name)),
             (Some(stamp), Some(held)) if *stamp != held.stamp => return Err(changed(name)),
             _ => {}
@@ -181,15 +176,15 @@ impl Folder {
         if now.as_ref().is_some_and(|h| h.text == text) {
             return Ok(stamp(text.as_bytes()));
         }
-        let part = self.part(&path, text.as_bytes()).map_err(|e| cannot(&e))?;
+        let (part, lock) = self.part(&path, text.as_bytes()).map_err(|e| cannot(&e))?;
         let result = match &now {
-            None => fs::hard_link(&part, &path).map_err(|e| match e.kind() {
-                ErrorKind::AlreadyExists => Refuse::conflict(
-                    "already-there",
-                    format!("there is a file `{name}` already; it is left as it is"),
-                ),
-                _ => cannot(&e),
-            }),
+            None => match fs::hard_link(&part, &path) {
+                Ok(()) => Ok(()),
+                Err(e) if e.kind() == ErrorKind::AlreadyExists => Err(already_there(name)),
+                // Some file systems have no links.
+                Err(_) if !path.exists() => fs::rename(&part, &path).map_err(|e| cannot(&e)),
+                Err(e) => Err(cannot(&e)),
+            },
             // Someone's editor may have written while the new text was made.
             Some(was) => match held(&path) {
                 Ok(Some(h)) if h.stamp == was.stamp => {
@@ -199,12 +194,13 @@ impl Folder {
             },
         };
         let _ = fs::remove_file(&part);
-        drop(one_at_a_time);
+        drop((lock, one_at_a_time));
         result.map(|()| stamp(text.as_bytes()))
     }
 
-    /// The whole text under a hidden name in the same folder.
-    fn part(&self, path: &Path, bytes: &[u8]) -> std::io::Result<PathBuf> {
+    /// The whole text under a hidden name in the same folder, and its lock: a file without one was
+    /// left behind by a run that was killed.
+    fn part(&self, path: &Path, bytes: &[u8]) -> std::io::Result<(PathBuf, File)> {
         let folder = path.parent().unwrap_or(&self.root);
         let n = self.count.fetch_add(1, Ordering::Relaxed);
         let part = folder.join(format!("{}{}-{n}{}", PART.0, std::process::id(), PART.1));
@@ -213,21 +209,52 @@ impl Folder {
                 // Left behind by a run that was killed and had the same number.
                 Err(e) if e.kind() == ErrorKind::AlreadyExists => {
                     fs::remove_file(&part)?;
-                    OpenOptions::new().write(true).create_new(true).open(&part)?
+                    OpenOptions::new()
+                        .write(true)
+                        .create_new(true)
+                        .open(&part)?
                 }
                 other => other?,
             };
             if let Ok(old) = fs::metadata(path) {
                 file.set_permissions(old.permissions())?;
             }
+            // Where the file system has no locks, nothing is cleared away either.
+            let _ = file.try_lock();
             file.write_all(bytes)?;
-            file.sync_all()
+            file.sync_all()?;
+            Ok(file)
         })();
         if written.is_err() {
             let _ = fs::remove_file(&part);
         }
-        written.map(|()| part)
+        written.map(|file| (part, file))
     }
+}
+
+/// Clears away what runs that were killed left in a folder.
+fn clear_away(folder: &Path) {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name();
+        let ours = name
+            .to_str()
+            .is_some_and(|n| n.starts_with(PART.0) && n.ends_with(PART.1));
+        if ours
+            && entry.file_type().is_ok_and(|t| t.is_file())
+            && let Ok(file) = File::open(entry.path())
+            && file.try_lock().is_ok()
+        {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+fn already_there(name: &str) -> Refuse {
+    Refuse::conflict(
+        "already-there",
+        format!("there is a file `{name}` already; it is left as it is"),
+    )
+    .help("choose another name, or open that job")
 }
 
 fn changed(name: &str) -> Refuse {

@@ -29,8 +29,14 @@ const HEADERS: [(HeaderName, &str); 6] = [
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
     (header::REFERRER_POLICY, "no-referrer"),
     (header::X_FRAME_OPTIONS, "DENY"),
-    (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
-    (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
+    (
+        HeaderName::from_static("cross-origin-opener-policy"),
+        "same-origin",
+    ),
+    (
+        HeaderName::from_static("cross-origin-resource-policy"),
+        "same-origin",
+    ),
 ];
 
 /// What guards need to know.
@@ -74,7 +80,10 @@ impl Guard {
         let named = req.uri().authority().map(|a| a.as_str());
         let host = only(headers, &header::HOST);
         if !host.is_some_and(|h| self.is_ours(h)) || named.is_some_and(|n| !self.is_ours(n)) {
-            return no("foreign-host", "this server answers only to its own address");
+            return no(
+                "foreign-host",
+                "this server answers only to its own address",
+            );
         }
         let origins: Vec<_> = headers.get_all(header::ORIGIN).iter().collect();
         let ours = |o: &&HeaderValue| {
@@ -89,7 +98,9 @@ impl Guard {
         // Browsers say so even where they send no origin, as for pictures and scripts.
         let site = headers.get("sec-fetch-site").map(HeaderValue::as_bytes);
         let strange = matches!(site, Some(b"cross-site" | b"same-site"));
-        let going_there = headers.get("sec-fetch-mode").is_some_and(|m| m == "navigate")
+        let going_there = headers
+            .get("sec-fetch-mode")
+            .is_some_and(|m| m == "navigate")
             && req.method() == axum::http::Method::GET;
         if strange && !going_there {
             return no("foreign-page", "this server answers only its own pages");
@@ -104,7 +115,9 @@ impl Guard {
                 return false;
             };
             match rest.strip_prefix(':') {
-                Some(port) => port.parse() == Ok(self.port) && port.bytes().all(|b| b.is_ascii_digit()),
+                Some(port) => {
+                    port.parse() == Ok(self.port) && port.bytes().all(|b| b.is_ascii_digit())
+                }
                 None => rest.is_empty() && self.port == 80,
             }
         })
@@ -113,7 +126,8 @@ impl Guard {
 
 fn strip_prefix_any_case<'a>(text: &'a str, prefix: &str) -> Option<&'a str> {
     let head = text.get(..prefix.len())?;
-    head.eq_ignore_ascii_case(prefix).then(|| &text[prefix.len()..])
+    head.eq_ignore_ascii_case(prefix)
+        .then(|| &text[prefix.len()..])
 }
 
 /// The one value of a header that must not be given twice.
@@ -145,12 +159,25 @@ mod tests {
             port: 8123,
             longest: LONGEST,
         };
-        for ours in ["127.0.0.1:8123", "localhost:8123", "LocalHost:8123", "[::1]:8123"] {
+        for ours in [
+            "127.0.0.1:8123",
+            "localhost:8123",
+            "LocalHost:8123",
+            "[::1]:8123",
+        ] {
             assert!(g.is_ours(ours), "{ours}");
         }
         for other in [
-            "127.0.0.1", "127.0.0.1:80", "localhost:81230", "localhost.example:8123", "example:8123",
-            "127.0.0.1:8123.example", "user@127.0.0.1:8123", "", "127.0.0.1:+8123", "0.0.0.0:8123",
+            "127.0.0.1",
+            "127.0.0.1:80",
+            "localhost:81230",
+            "localhost.example:8123",
+            "example:8123",
+            "127.0.0.1:8123.example",
+            "user@127.0.0.1:8123",
+            "",
+            "127.0.0.1:+8123",
+            "0.0.0.0:8123",
         ] {
             assert!(!g.is_ours(other), "{other}");
         }

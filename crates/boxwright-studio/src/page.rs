@@ -9,7 +9,7 @@ use crate::refuse::Refuse;
 const PLAIN: &str = "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\">\
     <title>boxwright studio</title><h1>boxwright studio</h1>\
     <p>This program was built without its page. Build it with the feature <code>studio</code> \
-    and Node at hand: <code>cargo build --release --features studio</code>.</p>\
+    and Node at hand: <code>cargo build --release -p boxwright-cli --features studio</code>.</p>\
     <p>The address <a href=\"/api/openapi.json\">/api/openapi.json</a> says what the server \
     answers.</p></html>";
 

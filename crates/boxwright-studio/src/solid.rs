@@ -110,7 +110,11 @@ fn slab(key: String, name: String, piece: &str, shape: &Shape) -> SolidPanel {
         for (i, &a) in ring.iter().enumerate() {
             let b = ring[(i + 1) % ring.len()];
             let along = (b - a).normalize_or_zero();
-            let kind = if along.perp_dot(flutes).abs() > ACROSS { 2 } else { 3 };
+            let kind = if along.perp_dot(flutes).abs() > ACROSS {
+                2
+            } else {
+                3
+            };
             let first = out.corner_count();
             for (p, z) in [(a, bottom), (b, bottom), (b, 0.0), (a, 0.0)] {
                 out.corner(p, z);
@@ -132,7 +136,10 @@ fn slab(key: String, name: String, piece: &str, shape: &Shape) -> SolidPanel {
 /// Whether two sides belong to one rounding: no line is drawn down the board between them.
 fn smooth(before: DVec2, at: DVec2, after: DVec2) -> bool {
     const LEAST: f64 = 0.94;
-    (at - before).normalize_or_zero().dot((after - at).normalize_or_zero()) > LEAST
+    (at - before)
+        .normalize_or_zero()
+        .dot((after - at).normalize_or_zero())
+        > LEAST
 }
 
 impl SolidPanel {

@@ -33,15 +33,15 @@ fn written(into: &Path) -> BTreeMap<String, String> {
     SweepLine::export_all(&config).unwrap();
     Refusal::export_all(&config).unwrap();
     let mut files = read(into);
-    let names: Vec<&str> = files
-        .keys()
-        .filter_map(|n| n.strip_suffix(".ts"))
-        .collect();
+    let names: Vec<&str> = files.keys().filter_map(|n| n.strip_suffix(".ts")).collect();
     let lines: Vec<String> = names
         .iter()
         .map(|n| format!("export type {{ {n} }} from \"./{n}\";\n"))
         .collect();
-    let index = format!("// Written by the tests of boxwright-studio.\n{}", lines.concat());
+    let index = format!(
+        "// Written by the tests of boxwright-studio.\n{}",
+        lines.concat()
+    );
     files.insert("index.ts".to_owned(), index);
     files
 }
@@ -61,8 +61,7 @@ fn read(folder: &Path) -> BTreeMap<String, String> {
 
 #[test]
 fn the_types_of_the_page_are_those_of_the_server() {
-    let committed =
-        PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../studio/src/wire");
+    let committed = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../studio/src/wire");
     let wanted = written(&PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("wire"));
     assert!(wanted.len() > 30, "{:?}", wanted.keys());
     if std::env::var_os("BOXWRIGHT_WRITE_WIRE").is_some() {

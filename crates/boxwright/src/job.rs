@@ -1,4 +1,4 @@
-//! The job: one case to be made. Asked size, style and its parameters, board, machine, quantity.
+//! The job, what is asked of one case: inside size, style and its parameters, board, machine, quantity.
 
 use crate::board::Creasing;
 use crate::diag::{Diag, Outcome, Place};

@@ -4,15 +4,15 @@
 //!
 //! ```text
 //! board   what the case is cut from: caliper, flutes, crease depth, strength, tolerances
-//! style   a text file that says how the case is built
-//! blank   the flat piece: cut lines, creases, slots, in millimetres
-//! fold    the blank folded as thick board, stage by stage
-//! check   measured findings: is the room clear, does anything collide, does it close
-//! sweep   the same case checked over a grid of two sizes or parameters
+//! style   how such a case is made up, read from a text file
+//! blank   what to cut and crease, laid flat, in millimetres
+//! fold    panels as thick slabs, at any moment of the folding
+//! check   findings: clear room, board in board, joints, what is too narrow
+//! sweep   one case checked over a grid of two sizes or parameters
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! ```
 //!
-//! Every stage is a plain function from values to values. The library opens no file, reads no
+//! Each of these takes values and gives values. The library opens no file, reads no
 //! clock or environment, starts no thread and prints nothing.
 
 // Used by everything; each uses only those before it.

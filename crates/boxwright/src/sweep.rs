@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::blank::draw;
 use crate::brief::Brief;
-use crate::check::{Finding, Verdict, check, check_resting, of_defects};
+use crate::check::{Finding, Verdict, leading, of_defects};
 use crate::diag::{Diag, Place};
 use crate::expr::Expr;
 use crate::fold::Folder;
@@ -260,7 +260,7 @@ impl Sweep {
         Ok(brief)
     }
 
-    /// Works out a cell: the verdict of [`check`] on the case with these two values, and the
+    /// Works out a cell: the verdict of [`check`](crate::check::check) on the case with these two values, and the
     /// finding that leads its report.
     #[must_use]
     pub fn cell(&self, i: usize, j: usize) -> Cell {
@@ -277,13 +277,7 @@ impl Sweep {
             Err((_, defects)) => return of_findings(&of_defects(&defects)),
         };
         let folder = Folder::new(&plan);
-        // A report lists what was found at rest before what was found on the way, so a case that
-        // fails at rest has its verdict and its first finding already.
-        let resting = check_resting(&brief, &folder);
-        if resting.verdict() == Verdict::Fail {
-            return of_findings(&resting.findings);
-        }
-        of_findings(&check(&brief, &folder).findings)
+        of_findings(leading(&brief, &folder).as_slice())
     }
 }
 
@@ -382,7 +376,11 @@ pub fn regions(sweep: &Sweep, cells: &[Cell]) -> Vec<Region> {
     };
     // How far each cell lies from the edge of its region, counted inward from all edges at once.
     let mut depth = vec![usize::MAX; cells.len()];
-    let on_edge = |n: &usize| beside(*n).into_iter().any(|b| b.is_none_or(|b| !same(*n, b)));
+    let on_edge = |n: &usize| {
+        beside(*n)
+            .into_iter()
+            .any(|b| b.is_none_or(|b| !same(*n, b)))
+    };
     let mut front: Vec<usize> = (0..cells.len()).filter(on_edge).collect();
     let mut level = 0;
     while !front.is_empty() {
@@ -418,7 +416,10 @@ pub fn regions(sweep: &Sweep, cells: &[Cell]) -> Vec<Region> {
             }
         }
         members.sort_unstable();
-        let Some(heart) = members.iter().copied().max_by_key(|n| (depth[*n], std::cmp::Reverse(*n)))
+        let Some(heart) = members
+            .iter()
+            .copied()
+            .max_by_key(|n| (depth[*n], std::cmp::Reverse(*n)))
         else {
             continue;
         };

@@ -7,6 +7,10 @@
 //! 1 lb = 0.45359237 kg, g = 9.80665 m/s2. Derived: 1 lbf = 4.4482216152605 N,
 //! 1 lbf/in = 0.175126835 kN/m.
 
+mod digits;
+
+pub(crate) use digits::{push_fixed, push_whole};
+
 use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
@@ -163,13 +167,13 @@ impl LengthUnit {
 /// A number with at most `decimals` decimals, without trailing zeros and never `-0`.
 #[must_use]
 pub fn trimmed(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    };
-    if text == "-0" { "0".to_owned() } else { text }
+    let mut text = Vec::new();
+    push_fixed(&mut text, value, decimals);
+    if text.contains(&b'.') {
+        while text.pop_if(|digit| *digit == b'0').is_some() {}
+        text.pop_if(|digit| *digit == b'.');
+    }
+    String::from_utf8(text).unwrap_or_default()
 }
 
 /// What a number measures: exponents of millimetre, radian, kilogram and newton.

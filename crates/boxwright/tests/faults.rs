@@ -11,7 +11,7 @@
 mod common;
 
 use boxwright::check::{Finding, Report, Verdict};
-use common::{Ask, about, board, failing, line, mm, same, shipped};
+use common::{Ask, about, board, failing, line, mm, same, shipped, written};
 
 fn slotted() -> Ask {
     Ask::new(&shipped("slotted-case"), &board("C"), [400.0, 300.0, 200.0]).p(0.5)
@@ -108,4 +108,55 @@ fn tuck_too_deep() {
         same("depth", mm(f), -15.8, 1e-6);
         cured_by(f, "tuck");
     }
+}
+
+// Slots of 1.5 mm stay named when the style also cuts a slit somewhere else.
+#[test]
+fn narrow_slots_beside_a_slit() {
+    let body = |slit: &str| {
+        format!(
+            r#"style "s" {{
+    piece "p" flutes="near-far" {{
+        panel "a" breadth="depth" reach="length" {{
+            panel "a flap" on="left" reach="width / 2" inset="0.75mm"
+            {slit}
+            panel "b" on="far" reach="width" {{
+                panel "b flap" on="left" reach="width / 2" inset="0.75mm"
+            }}
+        }}
+    }}
+    room on="a" breadth="depth" reach="length" rise="width"
+    stage "One" "Fold." {{ turn "a flap" "b flap" "b"; }}
+}}"#
+        )
+    };
+    for slit in ["", r#"slit { to "20mm" "20mm"; to "30mm" "20mm"; }"#] {
+        let report = Ask::new(&written(&body(slit)), &board("C"), [100.0, 80.0, 60.0]).resting();
+        let found = about(&report, "slot-width", &[]);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].verdict, Verdict::Caution, "{:?}", found[0]);
+        same("width", mm(found[0]), 1.5, 1e-6);
+    }
+}
+
+// Two walls 100 mm apart are not glued by anything.
+#[test]
+fn glue_across_the_room() {
+    let style = written(
+        r#"style "s" {
+    piece "p" flutes="left-right" {
+        panel "a" breadth="length" reach="width" {
+            panel "left" on="left" reach="depth"
+            panel "right" on="right" reach="depth"
+        }
+    }
+    room on="a" breadth="length" reach="width" rise="depth"
+    glue "left" to="right"
+    stage "One" "Fold." { turn "left" "right"; }
+}"#,
+    );
+    let report = Ask::new(&style, &board("C"), [100.0, 80.0, 60.0]).resting();
+    let f = the(&report, "glued-face", &["left", "right"]);
+    assert_eq!(f.verdict, Verdict::Fail);
+    same("gap", mm(f), 100.0, 1e-6);
 }

@@ -1,9 +1,9 @@
 //! The common-practice case: a hand-folded slotted case cut on a bench laser.
 //!
 //! Common practice, no source: caliper 3.25 mm; a sharp etched fold turns at the inner face (fold
-//! axis depth 0); walls lie outside the asked room; the closing wall is cut short by one
-//! clearance c; inner flaps reach L/3; the outer flaps' creases sit t + c further out; outer flaps
-//! stop one clearance short of the middle each; the lap reaches L/4, is D/2 tall, has no taper and
+//! axis depth 0); walls lie outside the asked room; the wall that closes the tube loses
+//! one clearance c; inner flaps reach L/3; outer flaps crease t + c further out and leave 2 c open
+//! between them; the lap reaches L/4, is D/2 tall, has no taper and
 //! is centred; flaps are parted by knife cuts. The worked set is 6 x 4 x 3 in, then 8 x 8 x 2 in.
 //!
 //! With fold axis depth 0 a crease takes nothing from its panels, so developed lengths follow by

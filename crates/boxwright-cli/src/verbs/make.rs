@@ -21,8 +21,8 @@ use crate::{folder, say};
 
 /// Shown where files for a cutter are written.
 const LASER: &str = "On a laser, corrugated board flares up: never leave it running alone, keep \
-    an extinguisher at hand and the extraction on, and follow the machine's manual and the site's \
-    fire rules.";
+    an extinguisher at hand and the extraction on, and keep to the machine's manual and the \
+    fire rules of your site.";
 
 /// Runs it.
 pub fn run(args: &MakeArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {

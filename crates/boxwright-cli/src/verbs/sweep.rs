@@ -89,8 +89,7 @@ fn axis(style: &Style, vary: &Vary, steps: usize, desk: &Desk) -> Result<Axis, V
         end,
     };
     let quantity = |text: &str, at: usize| -> Result<Quantity, Vec<Diag>> {
-        parse_quantity(text)
-            .map_err(|e| vec![place_error(&place(at, at + text.len()), true, &e)])
+        parse_quantity(text).map_err(|e| vec![place_error(&place(at, at + text.len()), true, &e)])
     };
     let ends = (quantity(&vary.from, from)?, quantity(&vary.to, to)?);
     Axis::new(style, &vary.name, ends, steps, &place(0, text.len())).map_err(|d| vec![*d])
@@ -229,7 +228,12 @@ fn words(sweep: &Sweep, cells: &[Cell], unit: LengthUnit, all: bool) -> String {
     out.push('\n');
     for verdict in CellVerdict::ALL {
         let n = cells.iter().filter(|c| c.verdict == verdict).count();
-        let text = format!("{} {}: {n} of {}", letter(verdict), verdict.words(), cells.len());
+        let text = format!(
+            "{} {}: {n} of {}",
+            letter(verdict),
+            verdict.words(),
+            cells.len()
+        );
         say::line(&mut out, "", &text);
     }
     decided(&mut out, sweep, cells, unit, all);
@@ -247,7 +251,11 @@ fn map(out: &mut String, sweep: &Sweep, cells: &[Cell], unit: LengthUnit) {
         .unwrap_or(0);
     for j in (0..up.steps()).step_by(every).rev() {
         let row = &cells[j * across.steps()..(j + 1) * across.steps()];
-        let letters: String = row.iter().step_by(every).map(|c| letter(c.verdict)).collect();
+        let letters: String = row
+            .iter()
+            .step_by(every)
+            .map(|c| letter(c.verdict))
+            .collect();
         let _ = writeln!(out, "{:>wide$} {letters}", label(j));
     }
     let first = shown(across.value(0), unit);
@@ -279,6 +287,10 @@ fn decided(out: &mut String, sweep: &Sweep, cells: &[Cell], unit: LengthUnit, al
     if found.len() > shown_count {
         let more = found.len() - shown_count;
         out.push('\n');
-        say::line(out, "", &format!("and {more} more regions; --all lists them"));
+        say::line(
+            out,
+            "",
+            &format!("and {more} more regions; --all lists them"),
+        );
     }
 }

@@ -58,7 +58,12 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) {
     pair(job, "bed", &was.bed, &now.bed);
     if was.quantity != now.quantity {
         let node = child_or_new(job, "quantity");
-        set_arg_written(node, 0, KdlValue::Integer(now.quantity.into()), now.quantity.to_string());
+        set_arg_written(
+            node,
+            0,
+            KdlValue::Integer(now.quantity.into()),
+            now.quantity.to_string(),
+        );
     }
     settings(job, was, now);
     let facts = |s: &State| {
@@ -237,7 +242,11 @@ fn follow(before: &mut KdlNode) -> (String, String) {
     let mut format = before.format().cloned().unwrap_or_default();
     let indent = format.leading.rsplit('\n').next().unwrap_or("");
     let blank = indent.chars().all(char::is_whitespace);
-    let indent = if blank { indent.to_owned() } else { "    ".to_owned() };
+    let indent = if blank {
+        indent.to_owned()
+    } else {
+        "    ".to_owned()
+    };
     if format.terminator.is_empty() {
         // The last node before a brace on its own line or on this one.
         format.terminator = ";".to_owned();

@@ -26,7 +26,10 @@ pub(super) fn quoted(text: &str) -> String {
 /// Line ends, and what KDL lets nobody write as it is.
 fn must_be_escaped(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{feff}')
+        || matches!(
+            c,
+            '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{feff}'
+        )
         || ('\u{202a}'..='\u{202e}').contains(&c)
         || ('\u{2066}'..='\u{2069}').contains(&c)
 }

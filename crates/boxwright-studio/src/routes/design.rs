@@ -68,7 +68,13 @@ pub async fn file(
 fn disposition(name: &str) -> String {
     let plain: String = name
         .chars()
-        .map(|c| if c.is_ascii_graphic() && !matches!(c, '"' | '\\') { c } else { '-' })
+        .map(|c| {
+            if c.is_ascii_graphic() && !matches!(c, '"' | '\\') {
+                c
+            } else {
+                '-'
+            }
+        })
         .collect();
     let full: String = name
         .bytes()
@@ -84,7 +90,8 @@ fn disposition(name: &str) -> String {
 }
 
 fn made(app: &App, ask: &FileAsk) -> Result<(String, Vec<u8>), Refuse> {
-    let drawn = draw(&app.shelf, &ask.state).map_err(|u| Refuse::of_diags("not-drawn", &u.diags))?;
+    let drawn =
+        draw(&app.shelf, &ask.state).map_err(|u| Refuse::of_diags("not-drawn", &u.diags))?;
     let brief = &drawn.brief;
     let Blanks::Sound(plan) = &drawn.blanks else {
         return Err(Refuse::conflict(

@@ -41,7 +41,9 @@ pub async fn list(State(app): State<Arc<App>>) -> Result<Json<Vec<JobLine>>, Ref
 
 /// Opens a job.
 #[utoipa::path(get, path = "/api/jobs/{name}", params(
-    ("name" = String, Path, description = "Path of the job in the opened folder, its `/` written as %2F"),
+    ("name" = String, Path, max_length = 100,
+        pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.kdl$",
+        description = "Path of the job in the opened folder, its `/` written as %2F"),
 ), responses(
     (status = 200, description = "The job", body = OpenJob),
     (status = 404, description = "There is no such job", body = Refusal),
@@ -69,7 +71,9 @@ pub async fn open(State(app): State<Arc<App>>, Name(name): Name) -> Result<Json<
 
 /// Saves a job: only the values that differ from the file are changed in it.
 #[utoipa::path(put, path = "/api/jobs/{name}", request_body = SaveJob, params(
-    ("name" = String, Path, description = "Path of the job in the opened folder, its `/` written as %2F"),
+    ("name" = String, Path, max_length = 100,
+        pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.kdl$",
+        description = "Path of the job in the opened folder, its `/` written as %2F"),
 ), responses(
     (status = 200, description = "Saved", body = Saved),
     (status = 400, description = "The body is no JSON", body = Refusal),

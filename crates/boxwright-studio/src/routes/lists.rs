@@ -1,5 +1,10 @@
 //! What there is to choose from.
 
+#![allow(
+    unused_qualifications,
+    reason = "the macro that describes an address writes full paths"
+)]
+
 use std::sync::Arc;
 
 use axum::Json;
@@ -10,7 +15,6 @@ use boxwright::emit::picture::{View, picture as draw_picture};
 use boxwright::fold::Folder;
 use boxwright::style::Style;
 use serde::Deserialize;
-use utoipa::IntoParams;
 
 use super::App;
 use crate::design::{Blanks, draw, kind};
@@ -75,13 +79,16 @@ fn tags(style: &Style) -> Vec<String> {
 }
 
 /// What a picture is drawn for.
-#[derive(Debug, Deserialize, IntoParams)]
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct Look {
     /// The page's background.
     #[serde(default)]
-    #[allow(dead_code, reason = "the board has the same colours on both; kept for the page")]
+    #[allow(
+        dead_code,
+        reason = "the board has the same colours on both; kept for the page"
+    )]
     theme: Theme,
 }
 
@@ -101,7 +108,8 @@ const PICTURE: (f64, f64) = (120.0, 90.0);
 
 /// A picture of a folded case of this style at a usual size.
 #[utoipa::path(get, path = "/api/styles/{name}/picture.svg", params(
-    ("name" = String, Path, description = "Name of a style"), Look,
+    ("name" = String, Path, description = "Name of a style"),
+    Look,
 ), responses(
     (status = 200, description = "The picture", body = String, content_type = "image/svg+xml"),
     (status = 404, description = "There is no such style", body = Refusal),
@@ -132,7 +140,12 @@ pub async fn picture(
 }
 
 fn drawn(app: &App, name: &str) -> Result<String, Refuse> {
-    for [length, width, depth] in [[300, 200, 150], [300, 220, 80], [250, 150, 60], [320, 240, 50]] {
+    for [length, width, depth] in [
+        [300, 200, 150],
+        [300, 220, 80],
+        [250, 150, 60],
+        [320, 240, 50],
+    ] {
         let state = wire::State {
             title: String::new(),
             style: name.to_owned(),

@@ -122,3 +122,47 @@ async fn not_allowed() -> impl IntoResponse {
         "this address is not asked in this way",
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use axum::body::Body;
+    use axum::http::{Request, header};
+    use tower::ServiceExt;
+
+    use super::*;
+
+    #[tokio::test]
+    async fn a_panic_is_answered_and_nothing_else_suffers() {
+        let app = Arc::new(App::new(Shelf::new(None).unwrap(), 80));
+        let a = Arc::clone(&app);
+        let g = app.guard.clone();
+        let stumbling = Router::new()
+            .route(
+                "/here",
+                get(|| async { [0u8; 0][std::hint::black_box(1)].to_string() }),
+            )
+            .route(
+                "/beside",
+                get(move || async move {
+                    a.compute(|_| [0u8; 0][std::hint::black_box(1)].to_string())
+                        .await
+                }),
+            )
+            .layer(CatchPanicLayer::custom(stumbled))
+            .layer(from_fn_with_state(g, guard));
+        let ask = |path: &str| {
+            let r = Request::get(path).header(header::HOST, "localhost");
+            r.body(Body::empty()).unwrap()
+        };
+        for _ in 0..20 {
+            for path in ["/here", "/beside"] {
+                let r = stumbling.clone().oneshot(ask(path)).await.unwrap();
+                assert_eq!(r.status(), StatusCode::INTERNAL_SERVER_ERROR);
+                let body = axum::body::to_bytes(r.into_body(), 1 << 16).await.unwrap();
+                assert!(body.starts_with(b"{\"error\":{\"code\":\"broken\""));
+            }
+        }
+        let r = router(app).oneshot(ask("/api/styles")).await.unwrap();
+        assert_eq!(r.status(), StatusCode::OK);
+    }
+}

@@ -64,7 +64,9 @@ pub async fn sweep(
         .await;
     });
     let lines = unfold(told, |mut told| async {
-        told.recv().await.map(|line| (Ok::<_, Infallible>(line), told))
+        told.recv()
+            .await
+            .map(|line| (Ok::<_, Infallible>(line), told))
     });
     let kind = [(header::CONTENT_TYPE, "application/x-ndjson")];
     Ok((kind, Stream::from_stream(lines)).into_response())
@@ -136,9 +138,7 @@ fn prepared(app: &App, ask: SweepAsk) -> Result<Sweep, Vec<Diag>> {
     let style = app.shelf.style(&job, from.as_deref())?;
     let axis = |v: &Vary| axis(&style, v);
     let (across, up) = (axis(&vary[0])?, axis(&vary[1])?);
-    let brief = app
-        .shelf
-        .brief(job, Arc::clone(&style), from.as_deref())?;
+    let brief = app.shelf.brief(job, Arc::clone(&style), from.as_deref())?;
     Sweep::new(brief, across, up).map_err(|d| vec![*d])
 }
 

@@ -35,12 +35,12 @@ pub struct State {
     /// Sheet at hand, along and across the flutes, as typed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false)]
+    #[schema(nullable = false, min_items = 2, max_items = 2)]
     pub sheet: Option<[String; 2]>,
     /// Bed of the cutter, as typed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false)]
+    #[schema(nullable = false, min_items = 2, max_items = 2)]
     pub bed: Option<[String; 2]>,
     /// How many cases.
     #[schema(minimum = 1, maximum = 4_294_967_295_u32)]

@@ -13,6 +13,7 @@ pub struct SweepAsk {
     /// The case; what is varied in it does not matter.
     pub state: State,
     /// What is varied: across, then up.
+    #[schema(min_items = 2, max_items = 2)]
     pub vary: [Vary; 2],
 }
 

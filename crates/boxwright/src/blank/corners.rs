@@ -128,7 +128,7 @@ pub(super) fn cornered(b: &Branch<'_>, drawn: Rect, values: &Values) -> Result<P
             .help("taper it less, or make the panel wider"));
         }
     }
-    let mut cuts: [Option<(&CornerCut, bool, &Given)>; 4] = [None; 4];
+    let mut cuts: [Option<(&CornerCut, bool, &Given<'_>)>; 4] = [None; 4];
     for (corners, cut, mirrored, given) in corner_cuts(b) {
         for c in corners {
             let c = if mirrored { c.mirrored() } else { *c };

@@ -66,7 +66,7 @@ pub fn draw(
 }
 
 type Parts = (
-    Vec<Blank>,
+    Vec<Arc<Blank>>,
     Vec<(PanelRef, usize, String)>,
     PlanRoom,
     Vec<PlanSeat>,
@@ -128,7 +128,7 @@ impl Drafter<'_> {
                     n,
                 )
             }));
-            blanks.push(blank);
+            blanks.push(Arc::new(blank));
         }
         let room = self.room(job)?;
         let seats = self.seats(blanks.len());

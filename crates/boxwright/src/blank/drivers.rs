@@ -5,24 +5,23 @@ use super::tree::{Branch, GivenValue};
 use crate::style::{Formula, Style};
 
 /// The parameters a formula depends on, straight or through derived and given values.
-pub(super) fn drivers_of(
-    style: &Style,
-    given: &[GivenValue],
-    f: &Formula,
-    into: &mut Vec<String>,
+pub(super) fn drivers_of<'a>(
+    style: &'a Style,
+    given: &[GivenValue<'a>],
+    f: &'a Formula,
+    into: &mut Vec<&'a str>,
     depth: usize,
 ) {
-    for (name, _, _) in f.expr.names() {
+    let add = |into: &mut Vec<&'a str>, name: &'a str| {
+        if !into.contains(&name) {
+            into.push(name);
+        }
+    };
+    for (name, _, _) in f.expr.uses() {
         if let Some(g) = given.iter().find(|g| g.name == name) {
-            for d in &g.drivers {
-                if !into.contains(d) {
-                    into.push(d.clone());
-                }
-            }
+            g.drivers.iter().for_each(|d| add(into, d));
         } else if style.parameters.iter().any(|p| p.name == name) {
-            if !into.contains(&name) {
-                into.push(name);
-            }
+            add(into, name);
         } else if let Some(l) = style.lets.iter().find(|l| l.name == name)
             && depth < 32
         {
@@ -32,24 +31,20 @@ pub(super) fn drivers_of(
 }
 
 /// The parameters that drive a branch's sizes.
-pub(super) fn drivers(style: &Style, b: &Branch<'_>) -> Drivers {
-    let of = |f: Option<&Formula>| {
-        let mut into = Vec::new();
-        if let Some(f) = f {
+pub(super) fn drivers<'a>(style: &'a Style, b: &Branch<'a>) -> Drivers {
+    let mut into: Vec<&'a str> = Vec::new();
+    let mut of = |formulas: [Option<&'a Formula>; 2]| -> Vec<String> {
+        into.clear();
+        for f in formulas.into_iter().flatten() {
             drivers_of(style, &b.given, f, &mut into, 0);
         }
-        into
+        into.iter().map(|d| (*d).to_owned()).collect()
     };
-    let mut inset = of(b.def.inset[0].as_ref());
-    for d in of(b.def.inset[1].as_ref()) {
-        if !inset.contains(&d) {
-            inset.push(d);
-        }
-    }
+    let [left, right] = &b.def.inset;
     Drivers {
-        reach: of(Some(&b.def.reach)),
-        breadth: of(b.def.breadth.as_ref()),
-        inset,
-        raise: of(b.def.raise.as_ref()),
+        reach: of([Some(&b.def.reach), None]),
+        breadth: of([b.def.breadth.as_ref(), None]),
+        inset: of([left.as_ref(), right.as_ref()]),
+        raise: of([b.def.raise.as_ref(), None]),
     }
 }

@@ -37,7 +37,7 @@ pub(super) fn grow<'a>(
         diags: Vec::new(),
         trail: Vec::new(),
     };
-    let none: Given = Arc::new(Vec::new());
+    let none: Given<'a> = Arc::new(Vec::new());
     match g.root(piece, &none) {
         Ok(()) => {}
         Err(d) => g.diags.push(d),
@@ -50,7 +50,7 @@ pub(super) fn grow<'a>(
 }
 
 impl<'a> Grower<'a> {
-    fn root(&mut self, piece: &'a PieceDef, none: &Given) -> Result<(), Diag> {
+    fn root(&mut self, piece: &'a PieceDef, none: &Given<'a>) -> Result<(), Diag> {
         let def = &piece.root;
         let scope = Scope {
             base: self.values,
@@ -127,7 +127,7 @@ impl<'a> Grower<'a> {
         let prefix = self.branches[i].prefix.clone();
         let first = self.branches.len();
         let def: &'a PanelDef = self.branches[i].def;
-        self.collect(i, &def.items, mirrored, &given, prefix.as_deref())?;
+        self.collect(i, &def.items, mirrored, &given, prefix.as_ref())?;
         let last = self.branches.len();
         for c in first..last {
             let b = &self.branches[c];
@@ -176,8 +176,8 @@ impl<'a> Grower<'a> {
         parent: usize,
         items: &'a [Item],
         mirrored: bool,
-        given: &Given,
-        prefix: Option<&str>,
+        given: &Given<'a>,
+        prefix: Option<&Arc<str>>,
     ) -> Result<(), Diag> {
         for item in items {
             match item {
@@ -187,7 +187,7 @@ impl<'a> Grower<'a> {
                     item: other,
                     mirrored,
                     given: Arc::clone(given),
-                    prefix: prefix.map(str::to_owned),
+                    prefix: prefix.cloned(),
                 }),
             }
         }
@@ -198,7 +198,7 @@ impl<'a> Grower<'a> {
         &'s self,
         parent: usize,
         edge: Option<Edge>,
-        given: &'s Given,
+        given: &'s Given<'a>,
     ) -> Scope<'s> {
         let p = &self.branches[parent];
         let along = edge.map(|e| match e {
@@ -221,8 +221,8 @@ impl<'a> Grower<'a> {
         parent: usize,
         def: &'a PanelDef,
         mirrored: bool,
-        given: &Given,
-        prefix: Option<&str>,
+        given: &Given<'a>,
+        prefix: Option<&Arc<str>>,
     ) -> Result<(), Diag> {
         let edge = def.on.unwrap_or(Edge::Far);
         let edge = if mirrored { edge.mirrored() } else { edge };
@@ -268,7 +268,7 @@ impl<'a> Grower<'a> {
             (_, None) => axis_depth * t * (angle / 2.0).tan(),
         };
         let raise = def.raise.as_ref().map_or(Ok(0.0), |f| length(f, &scope))?;
-        let name = joined(prefix.unwrap_or(""), &def.name);
+        let name = joined(prefix.map_or("", |p| p), &def.name);
         if self.branches.len() >= MOST_PANELS {
             return Err(Diag::error(
                 "too-large",
@@ -290,7 +290,7 @@ impl<'a> Grower<'a> {
             edge,
             mirrored,
             given: Arc::clone(given),
-            prefix: prefix.map(str::to_owned),
+            prefix: prefix.cloned(),
             items: Vec::new(),
             fold: def.fold,
             angle,

@@ -2,13 +2,14 @@
 
 use super::drivers::drivers;
 use super::model::{Blank, Crease, Figures, FlatPanel, LineUse};
-use super::outline::{Local, local};
+use super::outline::{Local, crosses_itself, local};
 use super::tree::{Branch, Material};
+use super::validate::{CHORD, inside};
 use super::walk::{Gate, Stop, gate, part, relieve, walk};
 use crate::diag::Diag;
 use crate::geom::{DVec2, Path, Placement, Rect};
 use crate::style::{Edge, PieceDef, Style, Values};
-use crate::units::{Angle, Area, Length};
+use crate::units::{Angle, Area, Length, SLACK_MM};
 
 /// A cut-out of a blank: panel, index among its holes, name.
 pub(super) type Opening = (usize, usize, String);
@@ -49,7 +50,23 @@ pub(super) fn lay_out(
         let rel = relative(&locals[p], branches, i);
         let mut g = gate(i, &branches[i], &locals[p].outline, &locals[i].outline, rel)?;
         if let Some((deep, wide)) = branches[i].relief {
+            let uncut = locals[p].outline.flattened(CHORD);
             let cut = relieve(&mut locals[p].outline, &mut g, rel, deep, wide);
+            let stays = cut
+                .iter()
+                .all(|s| s.vertices.iter().skip(1).all(|v| inside(&uncut, v.at)));
+            let positive = deep > SLACK_MM && wide.is_none_or(|w| w > SLACK_MM);
+            if !positive || !stays || crosses_itself(&locals[p].outline) {
+                return Err(Diag::error(
+                    "bad-relief",
+                    format!(
+                        "the relief of `{}` does not fit into `{}`",
+                        branches[i].name, branches[p].name
+                    ),
+                )
+                .at(branches[i].place().clone())
+                .help("its sizes must be above zero, and less than the panel it is cut into"));
+            }
             slits.extend(cut.iter().map(|s| places[p].path(s)));
             // Notches shift the parent's later segments.
             for j in 1..i {
@@ -214,7 +231,7 @@ fn figures(blank: &Blank, outline_area: f64, material: &Material) -> Figures {
         mass: material.grammage * area,
         ..Figures::default()
     };
-    for (used, path) in blank.lines() {
+    for (used, path) in blank.each_line() {
         let l = Length::mm(path.length());
         match used {
             LineUse::Cut => f.cut_length += l,

@@ -1,5 +1,8 @@
 //! What a blank is made of.
 
+use std::borrow::Cow;
+use std::sync::Arc;
+
 use serde::Serialize;
 
 pub use crate::board::Creasing;
@@ -160,26 +163,21 @@ impl Blank {
     /// is the upright rectangle round the piece.
     #[must_use]
     pub fn lines(&self) -> Vec<(LineUse, Path)> {
-        let mut lines: Vec<(LineUse, Path)> = Vec::new();
-        lines.extend(
-            self.outline
-                .iter()
-                .chain(&self.holes)
-                .chain(&self.slits)
-                .map(|p| (LineUse::Cut, p.clone())),
-        );
-        lines.extend(
-            self.creases
-                .iter()
-                .map(|c| (c.line_use(), Path::line([c.from, c.to]))),
-        );
-        lines.extend(
-            self.engravings
-                .iter()
-                .map(|p| (LineUse::Engrave, p.clone())),
-        );
-        lines.push((LineUse::Board, Path::rect(self.bounds)));
-        lines
+        self.each_line()
+            .map(|(line_use, path)| (line_use, path.into_owned()))
+            .collect()
+    }
+    /// The same lines one by one, without copying the paths.
+    pub fn each_line(&self) -> impl Iterator<Item = (LineUse, Cow<'_, Path>)> {
+        let own = |line_use| move |path| (line_use, Cow::Borrowed(path));
+        let cuts = self.outline.iter().chain(&self.holes).chain(&self.slits);
+        let creases = self.creases.iter();
+        cuts.map(own(LineUse::Cut))
+            .chain(creases.map(|c| (c.line_use(), Cow::Owned(Path::line([c.from, c.to])))))
+            .chain(self.engravings.iter().map(own(LineUse::Engrave)))
+            .chain(std::iter::once_with(|| {
+                (LineUse::Board, Cow::Owned(Path::rect(self.bounds)))
+            }))
     }
 }
 
@@ -202,7 +200,7 @@ impl Crease {
 
 /// A blank that has passed [`super::validate`]: the only kind that can be folded or emitted.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sound(pub(super) Blank);
+pub struct Sound(pub(super) Arc<Blank>);
 
 impl std::ops::Deref for Sound {
     type Target = Blank;

@@ -127,12 +127,83 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
                 l.holes
                     .push((joined(prefix.as_deref().unwrap_or(""), &c.name), path));
             }
-            Item::Slit(p) => l.slits.push(points(p, *mirrored, b, clear, &scope)?),
-            Item::Mark(p) => l.marks.push(points(p, *mirrored, b, clear, &scope)?),
+            Item::Slit(p) => {
+                let path = points(p, *mirrored, b, clear, &scope)?;
+                keeps_to(&path, &whole, "slit", p, b)?;
+                l.slits.push(path);
+            }
+            Item::Mark(p) => {
+                let path = points(p, *mirrored, b, clear, &scope)?;
+                keeps_to(&path, &whole, "mark", p, b)?;
+                l.marks.push(path);
+            }
             _ => {}
         }
     }
+    apart(&l.holes, b)?;
     Ok(l)
+}
+
+/// Refuses a slit or mark with a corner or a stretch outside its panel; it may touch the edge.
+fn keeps_to(
+    path: &Path,
+    whole: &[DVec2],
+    what: &str,
+    def: &PathDef,
+    b: &Branch<'_>,
+) -> Result<(), Diag> {
+    let line = path.flattened(CHORD);
+    let n = whole.len();
+    let within = |p: DVec2| {
+        inside(whole, p)
+            || (0..n).any(|i| {
+                let (q, r) = (whole[i], whole[(i + 1) % n]);
+                let u = ((p - q).dot(r - q) / (r - q).length_squared()).clamp(0.0, 1.0);
+                p.distance(q.lerp(r, u)) <= crate::units::SLACK_MM
+            })
+    };
+    let middles = line.windows(2).map(|w| (w[0] + w[1]) * 0.5);
+    match line.iter().copied().chain(middles).find(|p| !within(*p)) {
+        None => Ok(()),
+        Some(out) => Err(Diag::error(
+            "cut-out-outside",
+            format!(
+                "a {what} leaves `{}` at {:.2}, {:.2} mm",
+                b.name,
+                out.x - b.clear().min.x,
+                out.y - b.clear().min.y
+            ),
+        )
+        .at(def.place.clone())
+        .help(
+            "it may end on the edge of its panel; what goes on from there belongs to the next one",
+        )),
+    }
+}
+
+/// Refuses cut-outs that run into each other: their lines would be cut across holes.
+fn apart(holes: &[(String, Path)], b: &Branch<'_>) -> Result<(), Diag> {
+    let rings: Vec<Vec<DVec2>> = holes.iter().map(|(_, p)| p.flattened(CHORD)).collect();
+    for (i, one) in rings.iter().enumerate() {
+        for (j, two) in rings.iter().enumerate().skip(i + 1) {
+            let cross = (0..one.len()).any(|k| {
+                let (p, q) = (one[k], one[(k + 1) % one.len()]);
+                (0..two.len()).any(|m| meet(p, q, two[m], two[(m + 1) % two.len()]))
+            });
+            if cross || inside(one, two[0]) || inside(two, one[0]) {
+                return Err(Diag::error(
+                    "cut-outs-meet",
+                    format!(
+                        "cut-outs `{}` and `{}` of `{}` run into each other",
+                        holes[i].0, holes[j].0, b.name
+                    ),
+                )
+                .at(b.place().clone())
+                .help("move them apart, or make them one"));
+            }
+        }
+    }
+    Ok(())
 }
 
 fn points(
@@ -184,7 +255,7 @@ fn given_outline(
     b: &Branch<'_>,
     def: &PathDef,
     mirrored: bool,
-    given: &Given,
+    given: &Given<'_>,
     values: &Values,
 ) -> Result<Path, Diag> {
     let clear = b.clear();
@@ -271,7 +342,7 @@ impl Corner {
 }
 
 /// Whether two stretches of a closed path that are not neighbours meet, arcs taken as chords.
-fn crosses_itself(path: &Path) -> bool {
+pub(super) fn crosses_itself(path: &Path) -> bool {
     let ring = path.flattened(0.01);
     let n = ring.len();
     let ends = |i: usize| (ring[i], ring[(i + 1) % n]);

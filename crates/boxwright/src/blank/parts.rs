@@ -14,8 +14,8 @@ impl<'a> Grower<'a> {
         parent: usize,
         used: &'a UseDef,
         mirrored: bool,
-        given: &Given,
-        prefix: Option<&str>,
+        given: &Given<'a>,
+        prefix: Option<&Arc<str>>,
     ) -> Result<(), Diag> {
         let values = {
             let scope = self.parent_scope(parent, None, given);
@@ -31,7 +31,7 @@ impl<'a> Grower<'a> {
                 .at(used.place.clone())
                 .help(crate::read::suggestion(&used.part, known.iter().copied())));
             };
-            (part, given_values(self.style, part, used, &scope)?)
+            (part, given_values(self.style, part, used, given, &scope)?)
         };
         let (part, values) = values;
         if self.trail.contains(&part.name.as_str()) {
@@ -42,10 +42,10 @@ impl<'a> Grower<'a> {
             .at(used.place.clone())
             .help("a part cannot use itself, not even through others"));
         }
-        let name = match (&used.prefix, prefix) {
-            (Some(own), outer) => joined(outer.unwrap_or(""), own),
-            (None, Some(outer)) => outer.to_owned(),
-            (None, None) => self.branches[parent].name.clone(),
+        let name: Arc<str> = match (&used.prefix, prefix) {
+            (Some(own), outer) => joined(outer.map_or("", |p| p), own).into(),
+            (None, Some(outer)) => Arc::clone(outer),
+            (None, None) => self.branches[parent].name.as_str().into(),
         };
         self.trail.push(&part.name);
         let done = self.collect(
@@ -60,21 +60,22 @@ impl<'a> Grower<'a> {
     }
 }
 
-fn given_values(
-    style: &Style,
-    part: &Part,
-    used: &UseDef,
+fn given_values<'a>(
+    style: &'a Style,
+    part: &'a Part,
+    used: &'a UseDef,
+    given: &[GivenValue<'a>],
     scope: &Scope<'_>,
-) -> Result<Vec<GivenValue>, Diag> {
+) -> Result<Vec<GivenValue<'a>>, Diag> {
     let mut out = Vec::with_capacity(part.takes.len());
     for name in &part.takes {
         match used.values.iter().find(|(k, _)| k == name) {
             Some((_, f)) => {
                 let value = f.expr.eval(scope).map_err(|e| f.diag(&e))?;
                 let mut drivers = Vec::new();
-                drivers_of(style, scope.given, f, &mut drivers, 0);
+                drivers_of(style, given, f, &mut drivers, 0);
                 out.push(GivenValue {
-                    name: name.clone(),
+                    name,
                     value,
                     drivers,
                 });

@@ -105,7 +105,7 @@ pub struct Plan {
     /// What it is cut from.
     pub material: Material,
     /// One blank per piece.
-    pub pieces: Vec<Blank>,
+    pub pieces: Vec<Arc<Blank>>,
     /// Name of each cut-out: piece, panel, hole index.
     pub cutouts: Vec<(PanelRef, usize, String)>,
     /// Where the room lies.
@@ -149,7 +149,7 @@ impl Plan {
         let mut sound = Vec::new();
         let mut defects = Vec::new();
         for blank in &self.pieces {
-            match validate(blank.clone()) {
+            match validate(Arc::clone(blank)) {
                 Ok(s) => sound.push(s),
                 Err(d) => defects.extend(d),
             }

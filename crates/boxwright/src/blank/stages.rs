@@ -1,5 +1,7 @@
 //! The order of folding in numbers: who turns how far in which stage, and whether all is folded.
 
+use std::sync::Arc;
+
 use super::draft::Drafter;
 use super::model::Blank;
 use super::plan::{PlanStage, Turn};
@@ -9,7 +11,7 @@ use crate::style::MoveDef;
 use crate::units::{Angle, Dim, Length, Quantity};
 
 impl Drafter<'_> {
-    pub(super) fn stages(&mut self, blanks: &[Blank]) -> Vec<PlanStage> {
+    pub(super) fn stages(&mut self, blanks: &[Arc<Blank>]) -> Vec<PlanStage> {
         let mut out = Vec::new();
         let mut last: Vec<Vec<Option<f64>>> =
             blanks.iter().map(|b| vec![None; b.panels.len()]).collect();
@@ -31,18 +33,55 @@ impl Drafter<'_> {
                     MoveDef::Turn { panels, to, during } => {
                         let share = |d: &mut Self, i: usize, default: f64| match &during[i] {
                             None => Some(default),
-                            Some(f) => d
-                                .keep(quantity(f, d.values, Dim::NUMBER))
-                                .map(|v| v.clamp(0.0, 1.0)),
+                            Some(f) => {
+                                let v = d.keep(quantity(f, d.values, Dim::NUMBER))?;
+                                if !(0.0..=1.0).contains(&v) {
+                                    d.diags.push(
+                                        Diag::error(
+                                            "out-of-range",
+                                            "`starts` and `ends` are shares of the stage, 0 to 1",
+                                        )
+                                        .at(f.place.clone()),
+                                    );
+                                    return None;
+                                }
+                                Some(v)
+                            }
                         };
                         let (Some(starts), Some(ends)) = (share(self, 0, 0.0), share(self, 1, 1.0))
                         else {
                             continue;
                         };
+                        if let Some(f) = during.iter().flatten().next()
+                            && starts >= ends
+                        {
+                            self.diags.push(
+                                Diag::error("out-of-range", "a turn must end after it starts")
+                                    .at(f.place.clone())
+                                    .help("write a smaller `starts` or a larger `ends`"),
+                            );
+                            continue;
+                        }
                         let to = match to {
                             None => None,
                             Some(f) => match self.keep(quantity(f, self.values, Dim::ANGLE)) {
-                                Some(v) => Some(v),
+                                Some(v) if (0.0..=std::f64::consts::PI + 1e-9).contains(&v) => {
+                                    Some(v)
+                                }
+                                Some(v) => {
+                                    self.diags.push(
+                                        Diag::error(
+                                            "bad-angle",
+                                            format!(
+                                                "a panel cannot be turned to {}",
+                                                Quantity::angle(Angle::rad(v))
+                                            ),
+                                        )
+                                        .at(f.place.clone())
+                                        .help("board turns from 0deg, flat, to 180deg"),
+                                    );
+                                    continue;
+                                }
                                 None => continue,
                             },
                         };
@@ -93,7 +132,7 @@ impl Drafter<'_> {
     }
 
     /// Every crease ends at its fold, every further piece has entered.
-    fn finished(&mut self, blanks: &[Blank], last: &[Vec<Option<f64>>], entered: &[bool]) {
+    fn finished(&mut self, blanks: &[Arc<Blank>], last: &[Vec<Option<f64>>], entered: &[bool]) {
         for (p, blank) in blanks.iter().enumerate() {
             let place = &self.style.pieces[p].place;
             for (i, panel) in blank.panels.iter().enumerate() {

@@ -32,14 +32,14 @@ pub struct Material {
 }
 
 /// Values given to a part where it is used.
-pub(super) type Given = Arc<Vec<GivenValue>>;
+pub(super) type Given<'a> = Arc<Vec<GivenValue<'a>>>;
 
 /// A value given to a part, and the parameters it came from.
 #[derive(Clone, Debug)]
-pub(super) struct GivenValue {
-    pub name: String,
+pub(super) struct GivenValue<'a> {
+    pub name: &'a str,
     pub value: Value,
-    pub drivers: Vec<String>,
+    pub drivers: Vec<&'a str>,
 }
 
 /// Something cut in a panel, with the scope of the part it comes from.
@@ -47,8 +47,8 @@ pub(super) struct GivenValue {
 pub(super) struct Cut<'a> {
     pub item: &'a Item,
     pub mirrored: bool,
-    pub given: Given,
-    pub prefix: Option<String>,
+    pub given: Given<'a>,
+    pub prefix: Option<Arc<str>>,
 }
 
 /// A panel with its numbers.
@@ -59,9 +59,9 @@ pub(super) struct Branch<'a> {
     pub parent: Option<usize>,
     pub edge: Edge,
     pub mirrored: bool,
-    pub given: Given,
+    pub given: Given<'a>,
     /// What the names of everything on it start with, when a part was put here.
-    pub prefix: Option<String>,
+    pub prefix: Option<Arc<str>>,
     /// Panels of parts put on it, and their other items, with the part's own scope.
     pub items: Vec<Cut<'a>>,
     pub fold: FoldWay,
@@ -86,7 +86,7 @@ pub(super) struct Branch<'a> {
 /// Looks names up: own sizes, then values given to the part, then the style's values.
 pub(super) struct Scope<'a> {
     pub base: &'a Values,
-    pub given: &'a [GivenValue],
+    pub given: &'a [GivenValue<'a>],
     pub own: [(&'static str, Option<f64>); 3],
 }
 
@@ -102,7 +102,7 @@ impl Names for Scope<'_> {
     }
     fn all(&self) -> Vec<String> {
         let mut all = self.base.all();
-        all.extend(self.given.iter().map(|g| g.name.clone()));
+        all.extend(self.given.iter().map(|g| g.name.to_owned()));
         all.extend(
             self.own
                 .iter()
@@ -162,7 +162,11 @@ pub(super) fn joined(prefix: &str, own: &str) -> String {
 }
 
 /// The scope of what is cut in panel `b`.
-pub(super) fn own_scope<'s>(values: &'s Values, b: &'s Branch<'_>, given: &'s Given) -> Scope<'s> {
+pub(super) fn own_scope<'s>(
+    values: &'s Values,
+    b: &'s Branch<'_>,
+    given: &'s Given<'_>,
+) -> Scope<'s> {
     Scope {
         base: values,
         given,
@@ -190,7 +194,14 @@ impl Branch<'_> {
 /// The items of a kind, for outline building.
 pub(super) fn corner_cuts<'a>(
     b: &'a Branch<'_>,
-) -> impl Iterator<Item = (&'a [crate::style::Corner], &'a CornerCut, bool, &'a Given)> {
+) -> impl Iterator<
+    Item = (
+        &'a [crate::style::Corner],
+        &'a CornerCut,
+        bool,
+        &'a Given<'a>,
+    ),
+> {
     b.items.iter().filter_map(|x| match x.item {
         Item::Corner(c, cut) => Some((c.as_slice(), cut, x.mirrored, &x.given)),
         _ => None,
@@ -198,7 +209,7 @@ pub(super) fn corner_cuts<'a>(
 }
 
 /// The outline path given for a branch, if any.
-pub(super) fn outline_path<'a>(b: &'a Branch<'_>) -> Option<(&'a PathDef, bool, &'a Given)> {
+pub(super) fn outline_path<'a>(b: &'a Branch<'a>) -> Option<(&'a PathDef, bool, &'a Given<'a>)> {
     b.items.iter().find_map(|x| match x.item {
         Item::Outline(p) => Some((p, x.mirrored, &x.given)),
         _ => None,

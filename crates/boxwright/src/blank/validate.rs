@@ -1,5 +1,7 @@
 //! What must hold before a blank may be folded or cut.
 
+use std::sync::Arc;
+
 use super::model::{Blank, Sound};
 use crate::geom::{DVec2, Hull, Rect, convex_pieces};
 use crate::units::{Length, SLACK_MM};
@@ -28,7 +30,7 @@ pub(super) const CHORD: f64 = 0.05;
 ///
 /// # Errors
 /// Panels that overlap when flat; cut-outs that leave their panel.
-pub fn validate(blank: Blank) -> Result<Sound, Vec<Defect>> {
+pub fn validate(blank: Arc<Blank>) -> Result<Sound, Vec<Defect>> {
     let mut defects = Vec::new();
     let n = blank.panels.len();
     let shapes: Vec<(Rect, Vec<Hull>)> = blank

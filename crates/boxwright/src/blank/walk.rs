@@ -138,13 +138,12 @@ pub(super) fn walk(stops: &[Stop<'_>]) -> Vec<Segment> {
 
 fn go(stops: &[Stop<'_>], i: usize, out: &mut Vec<Segment>) {
     let stop = &stops[i];
-    let segments: Vec<Segment> = stop.outline.segments().collect();
-    let n = segments.len();
+    let n = stop.outline.vertices.len();
     let first = stop.gate.map_or(0, |g| g.child_segment);
     let rounds = if stop.gate.is_some() { n + 1 } else { n };
     for k in 0..rounds {
         let si = (first + k) % n;
-        let s = segments[si];
+        let s = stop.outline.segment(si);
         let (mut from, mut to) = (s.from, s.to);
         if let Some(g) = stop.gate {
             if k == 0 {
@@ -248,12 +247,13 @@ fn goes_on(a: &Segment, b: &Segment) -> bool {
 pub(super) fn part(walked: &[Segment]) -> (Vec<Path>, Vec<Path>) {
     let mut cuts: Vec<Vec<(f64, f64)>> = vec![Vec::new(); walked.len()];
     let mut slits = Vec::new();
-    for i in 0..walked.len() {
+    for (i, s) in walked.iter().enumerate().filter(|(_, s)| s.bulge == 0.0) {
+        let len = s.from.distance(s.to);
+        let e = (s.to - s.from) / len;
         for j in i + 1..walked.len() {
-            if let Some((a, b, c, d)) = doubled(&walked[i], &walked[j]) {
+            if let Some((a, b, c, d)) = doubled(s.from, e, len, &walked[j]) {
                 cuts[i].push((a, b));
                 cuts[j].push((c, d));
-                let s = &walked[i];
                 slits.push(Path::line([s.from.lerp(s.to, a), s.from.lerp(s.to, b)]));
             }
         }
@@ -340,18 +340,18 @@ fn keep(runs: &mut [Vec<Segment>], s: &Segment, a: f64, b: f64) {
     }
 }
 
-/// The stretch two straight segments share in opposite directions: as shares of each.
-fn doubled(a: &Segment, b: &Segment) -> Option<(f64, f64, f64, f64)> {
-    if a.bulge != 0.0 || b.bulge != 0.0 {
+/// The stretch that a straight line from `start` along `e` shares with a segment in opposite
+/// directions: as shares of each.
+fn doubled(start: DVec2, e: DVec2, len: f64, b: &Segment) -> Option<(f64, f64, f64, f64)> {
+    let from = b.from - start;
+    if e.perp_dot(from).abs() > SLACK_MM || b.bulge != 0.0 {
         return None;
     }
-    let u = a.to - a.from;
-    let len = u.length();
-    let e = u / len;
-    if e.perp_dot(b.from - a.from).abs() > SLACK_MM || e.perp_dot(b.to - a.from).abs() > SLACK_MM {
+    let to = b.to - start;
+    if e.perp_dot(to).abs() > SLACK_MM {
         return None;
     }
-    let (p, q) = (e.dot(b.from - a.from), e.dot(b.to - a.from));
+    let (p, q) = (e.dot(from), e.dot(to));
     if p <= q {
         return None;
     }

@@ -96,7 +96,7 @@ impl<'a> Reader<'a> {
             Ok(expr) => expr,
             Err(e) => return self.report(field, e),
         };
-        if self.scope.0.is_none() && !expr.names().is_empty() {
+        if self.scope.0.is_none() && expr.uses().next().is_some() {
             return None;
         }
         match expr.eval_dim(dim, &self.scope) {

@@ -131,6 +131,14 @@ pub(super) fn glue(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>) -> Vec<Finding
             Verdict::Caution,
             format!("`{na}` must be pressed {} into `{nb}`", scene.mm(-gap)),
         )
+    } else if gap > limit.to_mm() + scene.caliper().to_mm() {
+        (
+            Verdict::Fail,
+            format!(
+                "`{na}` does not lie on `{nb}`: they are {} apart",
+                scene.mm(gap)
+            ),
+        )
     } else if gap > limit.to_mm() + SLACK_MM {
         (
             Verdict::Caution,

@@ -3,7 +3,7 @@
 use super::{Finding, Measure, Verdict};
 use crate::blank::{Blank, Plan};
 use crate::brief::Brief;
-use crate::geom::{DVec2, Segment};
+use crate::geom::{DVec2, Path, Segment};
 use crate::units::{Length, LengthUnit, SLACK_MM};
 
 /// Panels, cut-outs and the webs between them against the board's least feature.
@@ -124,6 +124,7 @@ fn between(a: &[DVec2], b: &[DVec2]) -> f64 {
 pub(super) fn slots(plan: &Plan) -> Vec<Finding> {
     let (low, high) = (Length::mm(4.0), Length::mm(10.0));
     let mut widths: Vec<f64> = Vec::new();
+    let mut parted = false;
     for b in &plan.pieces {
         let segments: Vec<Segment> = b
             .outline
@@ -149,7 +150,10 @@ pub(super) fn slots(plan: &Plan) -> Vec<Finding> {
                 widths.push(width);
             }
         }
-        widths.extend(b.slits.iter().map(|_| 0.0));
+        parted |= b.slits.iter().any(|s| slit_ends_crease(b, s));
+    }
+    if widths.is_empty() && parted {
+        widths.push(0.0);
     }
     let Some(worst) = widths.iter().copied().reduce(f64::min) else {
         return Vec::new();
@@ -198,6 +202,21 @@ fn ends_crease(b: &Blank, closed: Segment) -> bool {
         .any(|c| c.from.distance(middle) < reach || c.to.distance(middle) < reach)
 }
 
+/// Whether a slit runs out from the end of a crease, as those that part flaps do.
+fn slit_ends_crease(b: &Blank, slit: &Path) -> bool {
+    slit.vertices.iter().any(|v| {
+        b.creases
+            .iter()
+            .any(|c| c.from.distance(v.at) < SLACK_MM || c.to.distance(v.at) < SLACK_MM)
+    })
+}
+
+/// Of what is needed and what there is in two directions, the pair that falls shortest.
+fn tightest(pairs: [(f64, f64); 2]) -> (f64, f64) {
+    let [a, b] = pairs;
+    if a.0 - a.1 >= b.0 - b.1 { a } else { b }
+}
+
 /// Whether each blank fits the sheet at hand with its flutes the right way, and the bed.
 pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -210,7 +229,8 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
             (size.x, size.y)
         };
         if let Some([s_along, s_across]) = brief.job.sheet {
-            let over = (along - s_along.to_mm()).max(across - s_across.to_mm());
+            let (need, have) = tightest([(along, s_along.to_mm()), (across, s_across.to_mm())]);
+            let over = need - have;
             let fits = over <= SLACK_MM;
             found.push(
                 Finding::new(
@@ -226,14 +246,20 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
                         )
                     },
                 )
-                .measured(Measure::Mm(Length::mm(along)), Measure::Mm(s_along)),
+                .measured(Measure::Mm(Length::mm(need)), Measure::Mm(Length::mm(have)))
+                .panels([b.piece.clone()]),
             );
         }
         if let Some([x, y]) = brief.job.bed {
             let (x, y) = (x.to_mm(), y.to_mm());
-            let over = (size.x - x)
-                .max(size.y - y)
-                .min((size.x - y).max(size.y - x));
+            // Laid either way round, whichever fits better.
+            let ways = [[(size.x, x), (size.y, y)], [(size.x, y), (size.y, x)]].map(tightest);
+            let (need, have) = if ways[0].0 - ways[0].1 <= ways[1].0 - ways[1].1 {
+                ways[0]
+            } else {
+                ways[1]
+            };
+            let over = need - have;
             let fits = over <= SLACK_MM;
             found.push(
                 Finding::new(
@@ -249,10 +275,8 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
                         )
                     },
                 )
-                .measured(
-                    Measure::Mm(Length::mm(size.x.max(size.y))),
-                    Measure::Mm(Length::mm(x.max(y))),
-                ),
+                .measured(Measure::Mm(Length::mm(need)), Measure::Mm(Length::mm(have)))
+                .panels([b.piece.clone()]),
             );
         }
     }

@@ -31,16 +31,37 @@ pub struct Report {
 /// Runs every check on the finished case, on the case at rest after each stage, and on the way.
 #[must_use]
 pub fn check(brief: &Brief, folder: &Folder<'_>) -> Report {
-    run(brief, folder, true)
+    run(brief, folder, Until::End)
+}
+
+/// The finding that leads the report of [`check`], found without looking further once a check has
+/// failed: those that come after it in the report cannot lead it.
+#[must_use]
+pub fn leading(brief: &Brief, folder: &Folder<'_>) -> Option<Finding> {
+    run(brief, folder, Until::FirstFailure)
+        .findings
+        .into_iter()
+        .next()
 }
 
 /// Runs the checks of the finished case only: no stages, no motion. For sweeps and previews.
 #[must_use]
 pub fn check_resting(brief: &Brief, folder: &Folder<'_>) -> Report {
-    run(brief, folder, false)
+    run(brief, folder, Until::Rest)
 }
 
-fn run(brief: &Brief, folder: &Folder<'_>, motion: bool) -> Report {
+/// How far the checks go.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Until {
+    /// The finished case only.
+    Rest,
+    /// Stage by stage, as long as nothing has failed.
+    FirstFailure,
+    /// All of them.
+    End,
+}
+
+fn run(brief: &Brief, folder: &Folder<'_>, until: Until) -> Report {
     let solids = scene::solids(folder);
     let stages = folder.plan.stages.len();
     let slabs = folder.slabs(folder.last());
@@ -54,8 +75,12 @@ fn run(brief: &Brief, folder: &Folder<'_>, motion: bool) -> Report {
     findings.extend(flat::features(brief, folder.plan));
     findings.extend(flat::slots(folder.plan));
     findings.extend(flat::fit(brief, folder.plan));
-    if motion {
+    if until != Until::Rest {
         for stage in 1..=stages {
+            let failed = findings.iter().any(|f| f.verdict == Verdict::Fail);
+            if failed && until == Until::FirstFailure {
+                break;
+            }
             if stage < stages {
                 let slabs = folder.slabs(&folder.stations[stage]);
                 findings.extend(rest::rest(

@@ -1,7 +1,7 @@
 //! Board in board at rest, in the finished case and after every stage.
 
 use super::scene::Scene;
-use super::solid::{Body, deepest};
+use super::solid::{Body, deepest, deepest_rigid};
 use super::{Finding, Measure, Verdict};
 use crate::units::Length;
 
@@ -18,9 +18,12 @@ pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
             if neighbours && stage.is_some() {
                 continue;
             }
-            let Some(m) = deepest_pair(a, b, neighbours) else {
-                continue;
+            let found = if neighbours {
+                deepest_rigid(a, b)
+            } else {
+                deepest(a, b)
             };
+            let Some(m) = found else { continue };
             let depth = -m.gap;
             let limit = if neighbours {
                 scene.limits().crease_bead.max(scene.limits().crush)
@@ -41,22 +44,6 @@ pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
         ));
     }
     findings
-}
-
-fn deepest_pair(a: &Body<'_>, b: &Body<'_>, neighbours: bool) -> Option<super::solid::Apart> {
-    if !neighbours {
-        return deepest(a, b);
-    }
-    let mut worst: Option<super::solid::Apart> = None;
-    for s in a.pieces {
-        for o in b.pieces {
-            let m = super::solid::apart(s, a.slab.frame, o, b.slab.frame, 0.0);
-            if m.gap < -crate::units::SLACK_MM && worst.is_none_or(|w| m.gap < w.gap) {
-                worst = Some(m);
-            }
-        }
-    }
-    worst
 }
 
 fn pair(

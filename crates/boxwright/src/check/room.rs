@@ -1,8 +1,8 @@
-//! The clear room: from the asked block outward, how far each face can move before it meets
-//! board; and what stands inside the block.
+//! The clear room: how far the faces of the asked block could be pushed out until board stops
+//! them; and what stands inside the block.
 
 use super::scene::Scene;
-use super::solid::{Body, each_within, within_column};
+use super::solid::{Block, Body, each_within, within_column};
 use super::{Finding, Measure, Verdict};
 use crate::geom::DVec3;
 use crate::units::{Length, SLACK_MM};
@@ -99,7 +99,15 @@ fn reach(
     spans: [(f64, f64); 2],
 ) -> Option<(f64, f64)> {
     let mut range: Option<(f64, f64)> = None;
-    for (solid, frame) in body.solids() {
+    let (u, v) = ((axis + 1) % 3, (axis + 2) % 3);
+    for (solid, frame, block) in body.blocks() {
+        let beside = [u, v]
+            .into_iter()
+            .zip(spans)
+            .any(|(k, (a, b))| block.max[k] < a + SLACK_MM || block.min[k] > b - SLACK_MM);
+        if beside {
+            continue;
+        }
         let found = upright_range(solid, frame, axis, spans)
             .unwrap_or_else(|| within_column(solid, frame, AXES[axis], sides));
         if let Some((a, b)) = found {
@@ -152,7 +160,11 @@ fn stands_in(body: &Body<'_>, min: DVec3, max: DVec3) -> Option<((usize, usize),
     }
     let sides = [0, 1, 2].map(|k| (AXES[k], min[k] + SLACK_MM, max[k] - SLACK_MM));
     let mut inside: Option<(DVec3, DVec3)> = None;
-    for (solid, frame) in body.solids() {
+    let asked = Block { min, max };
+    for (solid, frame, block) in body.blocks() {
+        if !block.near(&asked, -SLACK_MM) {
+            continue;
+        }
         each_within(solid, frame, &sides, |p| {
             let (lo, hi) = inside.get_or_insert((p, p));
             *lo = lo.min(p);

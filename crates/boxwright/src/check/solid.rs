@@ -4,28 +4,49 @@
 //! edges, the widest gap is a lower bound of the distance (exact when a face separates them); when
 //! no axis parts them, the least overlap is the depth of penetration.
 
+use std::sync::OnceLock;
+
 use crate::fold::{Shape, Slab, Wedge};
-use crate::geom::{DAffine3, DVec2, DVec3};
+use crate::geom::{DAffine3, DVec3};
+use crate::units::SLACK_MM;
 
 /// A convex solid in its own coordinates.
 #[derive(Clone, Debug)]
 pub struct Solid {
-    /// Corners.
+    /// Corners; of a prism first those of its upper face, then those below them.
     pub points: Vec<DVec3>,
-    /// One normal for each pair of parallel faces.
-    normals: Vec<DVec3>,
-    /// One direction for each family of parallel edges.
-    edges: Vec<DVec3>,
-    /// Corners of each face in order round it, face after face.
-    rounds: Vec<u32>,
-    /// Where each face ends in `rounds`.
-    ends: Vec<u32>,
+    kind: Kind,
     /// A point from which every corner lies within `radius`.
     pub centre: DVec3,
     /// See `centre`.
     pub radius: f64,
-    /// For a panel's piece: its outline and caliper, from which it is projected faster.
-    prism: Option<(Vec<DVec2>, f64)>,
+    /// Found when first asked: most solids are told apart without them.
+    directions: OnceLock<Directions>,
+    faces: OnceLock<Faces>,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Kind {
+    /// A panel's piece of this caliper; its upper face lies at z = 0.
+    Prism(f64),
+    /// See [`Wedge`].
+    Wedge,
+}
+
+#[derive(Clone, Debug)]
+struct Directions {
+    /// One normal for each pair of parallel faces.
+    normals: Vec<DVec3>,
+    /// One direction for each family of parallel edges.
+    edges: Vec<DVec3>,
+}
+
+#[derive(Clone, Debug)]
+struct Faces {
+    /// Corners of each face in order round it, face after face.
+    rounds: Vec<u32>,
+    /// Where each face ends in `rounds`.
+    ends: Vec<u32>,
 }
 
 fn add_direction(list: &mut Vec<DVec3>, v: DVec3) {
@@ -36,47 +57,101 @@ fn add_direction(list: &mut Vec<DVec3>, v: DVec3) {
     }
 }
 
-impl Solid {
-    fn build(
-        points: Vec<DVec3>,
-        (rounds, ends): (Vec<u32>, Vec<u32>),
-        (normals, edges): (Vec<DVec3>, Vec<DVec3>),
-    ) -> Self {
-        let (mut lo, mut hi) = (points[0], points[0]);
-        for p in &points {
-            lo = lo.min(*p);
-            hi = hi.max(*p);
+impl Directions {
+    fn of_prism(hull: &[DVec3]) -> Self {
+        let mut edges: Vec<DVec3> = Vec::with_capacity(hull.len() + 1);
+        for (i, p) in hull.iter().enumerate() {
+            add_direction(&mut edges, hull[(i + 1) % hull.len()] - *p);
         }
-        let centre = (lo + hi) * 0.5;
+        let upright = edges.iter().map(|e| DVec3::new(e.y, -e.x, 0.0));
+        let normals = std::iter::once(DVec3::Z).chain(upright).collect();
+        edges.push(DVec3::Z);
+        Self { normals, edges }
+    }
+    fn of_wedge(p: &[DVec3]) -> Self {
+        let (mut normals, mut edges) = (Vec::with_capacity(4), Vec::with_capacity(4));
+        for (a, b) in [(0, 1), (1, 2), (2, 0), (0, 3)] {
+            add_direction(&mut edges, p[b] - p[a]);
+        }
+        for (a, b, c) in [(0, 1, 2), (0, 3, 1), (1, 4, 2), (2, 5, 0)] {
+            add_direction(&mut normals, (p[b] - p[a]).cross(p[c] - p[a]));
+        }
+        Self { normals, edges }
+    }
+}
+
+impl Faces {
+    fn of_prism(hull: usize) -> Self {
+        let n = u32::try_from(hull).unwrap_or(0);
+        let mut rounds: Vec<u32> = (0..n).chain((n..2 * n).rev()).collect();
+        rounds.extend((0..n).flat_map(|i| {
+            let j = (i + 1) % n;
+            [i, n + i, n + j, j]
+        }));
+        let ends = (0..n + 2).map(|k| match k {
+            0 => n,
+            k => 2 * n + 4 * (k - 1),
+        });
+        Self {
+            rounds,
+            ends: ends.collect(),
+        }
+    }
+    fn of_wedge() -> Self {
+        Self {
+            rounds: vec![0, 1, 2, 5, 4, 3, 0, 3, 4, 1, 1, 4, 5, 2, 2, 5, 3, 0],
+            ends: vec![3, 6, 10, 14, 18],
+        }
+    }
+}
+
+impl Solid {
+    fn build(points: Vec<DVec3>, kind: Kind) -> Self {
+        let block = Block::round(points.iter().copied());
+        let centre = (block.min + block.max) * 0.5;
         let radius = points
             .iter()
             .map(|p| p.distance(centre))
             .fold(0.0, f64::max);
         Self {
             points,
-            normals,
-            edges,
-            rounds,
-            ends,
+            kind,
             centre,
             radius,
-            prism: None,
+            directions: OnceLock::new(),
+            faces: OnceLock::new(),
         }
+    }
+
+    /// Corners of a prism's upper face.
+    fn hull(&self) -> &[DVec3] {
+        &self.points[..self.points.len() / 2]
+    }
+
+    fn directions(&self) -> &Directions {
+        self.directions.get_or_init(|| match self.kind {
+            Kind::Prism(_) => Directions::of_prism(self.hull()),
+            Kind::Wedge => Directions::of_wedge(&self.points),
+        })
     }
 
     /// Corners of each face, in order round it.
     pub fn faces(&self) -> impl Iterator<Item = &[u32]> {
-        let starts = std::iter::once(0).chain(self.ends.iter().copied());
+        let faces = self.faces.get_or_init(|| match self.kind {
+            Kind::Prism(_) => Faces::of_prism(self.hull().len()),
+            Kind::Wedge => Faces::of_wedge(),
+        });
+        let starts = std::iter::once(0).chain(faces.ends.iter().copied());
         starts
-            .zip(&self.ends)
-            .map(|(from, to)| &self.rounds[from as usize..*to as usize])
+            .zip(&faces.ends)
+            .map(|(from, to)| &faces.rounds[from as usize..*to as usize])
     }
 
     /// Least and greatest value along an axis, in own coordinates.
     fn along(&self, axis: DVec3) -> (f64, f64) {
         let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
-        if let Some((hull, caliper)) = &self.prism {
-            for p in hull {
+        if let Kind::Prism(caliper) = self.kind {
+            for p in self.hull() {
                 let d = axis.x * p.x + axis.y * p.y;
                 lo = lo.min(d);
                 hi = hi.max(d);
@@ -101,28 +176,10 @@ impl Solid {
             .iter()
             .filter(|h| h.len() >= 3)
             .map(|hull| {
-                let n = u32::try_from(hull.len()).unwrap_or(0);
-                let mut points: Vec<DVec3> = hull.iter().map(|p| p.extend(0.0)).collect();
+                let mut points: Vec<DVec3> = Vec::with_capacity(2 * hull.len());
+                points.extend(hull.iter().map(|p| p.extend(0.0)));
                 points.extend(hull.iter().map(|p| p.extend(-shape.caliper)));
-                let mut rounds: Vec<u32> = (0..n).chain((n..2 * n).rev()).collect();
-                rounds.extend((0..n).flat_map(|i| {
-                    let j = (i + 1) % n;
-                    [i, n + i, n + j, j]
-                }));
-                let ends = (0..n + 2).map(|k| match k {
-                    0 => n,
-                    k => 2 * n + 4 * (k - 1),
-                });
-                let mut sides: Vec<DVec3> = Vec::with_capacity(hull.len() + 1);
-                for (i, p) in hull.iter().enumerate() {
-                    add_direction(&mut sides, (hull[(i + 1) % hull.len()] - *p).extend(0.0));
-                }
-                let upright = sides.iter().map(|e| DVec3::new(e.y, -e.x, 0.0));
-                let normals = std::iter::once(DVec3::Z).chain(upright).collect();
-                sides.push(DVec3::Z);
-                let mut solid = Self::build(points, (rounds, ends.collect()), (normals, sides));
-                solid.prism = Some((hull.clone(), shape.caliper));
-                solid
+                Self::build(points, Kind::Prism(shape.caliper))
             })
             .collect()
     }
@@ -135,16 +192,34 @@ impl Solid {
         if area < 1e-9 || p[0].distance(p[3]) < 1e-9 {
             return None;
         }
-        let rounds = vec![0, 1, 2, 5, 4, 3, 0, 3, 4, 1, 1, 4, 5, 2, 2, 5, 3, 0];
-        let ends = vec![3, 6, 10, 14, 18];
-        let (mut normals, mut edges) = (Vec::with_capacity(4), Vec::with_capacity(4));
-        for (a, b) in [(0, 1), (1, 2), (2, 0), (0, 3)] {
-            add_direction(&mut edges, p[b] - p[a]);
-        }
-        for (a, b, c) in [(0, 1, 2), (0, 3, 1), (1, 4, 2), (2, 5, 0)] {
-            add_direction(&mut normals, (p[b] - p[a]).cross(p[c] - p[a]));
-        }
-        Some(Self::build(p.to_vec(), (rounds, ends), (normals, edges)))
+        Some(Self::build(p.to_vec(), Kind::Wedge))
+    }
+}
+
+/// The smallest upright block round some points, in case coordinates.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Block {
+    /// Least corner.
+    pub min: DVec3,
+    /// Greatest corner.
+    pub max: DVec3,
+}
+
+impl Block {
+    fn round(points: impl Iterator<Item = DVec3>) -> Self {
+        let none = Self {
+            min: DVec3::splat(f64::INFINITY),
+            max: DVec3::splat(f64::NEG_INFINITY),
+        };
+        points.fold(none, |b, p| Self {
+            min: b.min.min(p),
+            max: b.max.max(p),
+        })
+    }
+    /// Whether the two come within `gap`.
+    #[must_use]
+    pub fn near(&self, o: &Self, gap: f64) -> bool {
+        self.min.cmplt(o.max + gap).all() && o.min.cmplt(self.max + gap).all()
     }
 }
 
@@ -156,6 +231,8 @@ pub struct Body<'a> {
     pub pieces: &'a [Solid],
     /// Stretched board, in case coordinates.
     pub wedges: Vec<Solid>,
+    /// The block round each of its solids: the pieces, then the wedges.
+    blocks: Vec<Block>,
     /// Least corner of an upright block round it, in case coordinates.
     pub min: DVec3,
     /// Greatest corner.
@@ -166,21 +243,26 @@ impl<'a> Body<'a> {
     /// From a slab and the solids of its shape.
     #[must_use]
     pub fn new(slab: &'a Slab, pieces: &'a [Solid]) -> Self {
-        let wedges: Vec<Solid> = slab.wedges.iter().filter_map(Solid::of_wedge).collect();
-        let (mut min, mut max) = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
-        let rigid = pieces
-            .iter()
-            .flat_map(|s| s.points.iter().map(|p| slab.frame.transform_point3(*p)));
-        for p in rigid.chain(wedges.iter().flat_map(|w| w.points.iter().copied())) {
-            min = min.min(p);
-            max = max.max(p);
-        }
+        let mut wedges: Vec<Solid> = Vec::with_capacity(slab.wedges.len());
+        wedges.extend(slab.wedges.iter().filter_map(Solid::of_wedge));
+        let mut blocks: Vec<Block> = Vec::with_capacity(pieces.len() + wedges.len());
+        blocks.extend(pieces.iter().map(|s| {
+            let points = s.points.iter();
+            Block::round(points.map(|p| slab.frame.transform_point3(*p)))
+        }));
+        blocks.extend(
+            wedges
+                .iter()
+                .map(|w| Block::round(w.points.iter().copied())),
+        );
+        let whole = Block::round(blocks.iter().flat_map(|b| [b.min, b.max]));
         Self {
             slab,
             pieces,
             wedges,
-            min,
-            max,
+            blocks,
+            min: whole.min,
+            max: whole.max,
         }
     }
     /// Its solids with their frames to case coordinates.
@@ -190,10 +272,21 @@ impl<'a> Body<'a> {
             .map(|s| (s, self.slab.frame))
             .chain(self.wedges.iter().map(|w| (w, DAffine3::IDENTITY)))
     }
-    /// Whether the blocks round the two come within `gap`.
+    /// The same, each with the upright block round it.
+    pub fn blocks(&self) -> impl Iterator<Item = (&Solid, DAffine3, &Block)> {
+        self.solids().zip(&self.blocks).map(|((s, f), b)| (s, f, b))
+    }
+    /// The rigid ones of them.
+    pub fn rigid(&self) -> impl Iterator<Item = (&Solid, DAffine3, &Block)> {
+        self.blocks().take(self.pieces.len())
+    }
+    /// The block round all of it.
     #[must_use]
-    pub fn near(&self, o: &Self, gap: f64) -> bool {
-        self.min.cmplt(o.max + gap).all() && o.min.cmplt(self.max + gap).all()
+    pub const fn block(&self) -> Block {
+        Block {
+            min: self.min,
+            max: self.max,
+        }
     }
 }
 
@@ -233,13 +326,14 @@ pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> A
         }
         best.get().gap > enough
     };
-    let done = b.normals.iter().any(|n| try_axis(*n))
-        || a.normals.iter().any(|n| try_axis(rel.matrix3 * *n));
+    let (of_a, of_b) = (a.directions(), b.directions());
+    let done = of_b.normals.iter().any(|n| try_axis(*n))
+        || of_a.normals.iter().any(|n| try_axis(rel.matrix3 * *n));
     // A gap found on a face normal already parts them; crossed edges can only widen it.
-    if !done && best.get().gap <= crate::units::SLACK_MM {
-        'all: for e in &a.edges {
+    if !done && best.get().gap <= SLACK_MM {
+        'all: for e in &of_a.edges {
             let e = rel.matrix3 * *e;
-            for g in &b.edges {
+            for g in &of_b.edges {
                 if let Some(axis) = e.cross(*g).try_normalize()
                     && e.cross(*g).length_squared() > 1e-12
                     && try_axis(axis)
@@ -260,14 +354,27 @@ pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> A
 /// when they do not reach into each other by more than the library's slack.
 #[must_use]
 pub fn deepest(a: &Body<'_>, b: &Body<'_>) -> Option<Apart> {
-    if !a.near(b, -crate::units::SLACK_MM) {
+    if !a.block().near(&b.block(), -SLACK_MM) {
         return None;
     }
+    deepest_of(a.blocks(), || b.blocks())
+}
+
+/// The same between the rigid parts alone.
+#[must_use]
+pub fn deepest_rigid(a: &Body<'_>, b: &Body<'_>) -> Option<Apart> {
+    deepest_of(a.rigid(), || b.rigid())
+}
+
+fn deepest_of<'a, 'b, B: Iterator<Item = (&'b Solid, DAffine3, &'b Block)>>(
+    a: impl Iterator<Item = (&'a Solid, DAffine3, &'a Block)>,
+    b: impl Fn() -> B,
+) -> Option<Apart> {
     let mut worst: Option<Apart> = None;
-    for (s, fs) in a.solids() {
-        for (o, fo) in b.solids() {
+    for (s, fs, block) in a {
+        for (o, fo, _) in b().filter(|(_, _, other)| block.near(other, -SLACK_MM)) {
             let m = apart(s, fs, o, fo, 0.0);
-            if m.gap < -crate::units::SLACK_MM && worst.is_none_or(|w| m.gap < w.gap) {
+            if m.gap < -SLACK_MM && worst.is_none_or(|w| m.gap < w.gap) {
                 worst = Some(m);
             }
         }

@@ -164,8 +164,20 @@ pub fn names(
 
 /// The name of one file; `piece` counts pieces where there is one file for each.
 #[must_use]
-pub fn name(brief: &Brief, plan: &SoundPlan, kind: Kind, piece: usize, opts: &BundleOptions) -> String {
-    file_name(&stem(&brief.job.title), &parts(plan), kind, piece, opts.paper)
+pub fn name(
+    brief: &Brief,
+    plan: &SoundPlan,
+    kind: Kind,
+    piece: usize,
+    opts: &BundleOptions,
+) -> String {
+    file_name(
+        &stem(&brief.job.title),
+        &parts(plan),
+        kind,
+        piece,
+        opts.paper,
+    )
 }
 
 fn file_name(stem: &str, parts: &[String], kind: Kind, piece: usize, paper: Paper) -> String {
@@ -396,7 +408,8 @@ impl<'a> Maker<'a> {
             Kind::Tiles => {
                 let about = pages_about(blank, self.opts.paper);
                 let word = paper_word(self.opts.paper);
-                (about > MOST_TILES).then(|| format!("it would take about {about:.0} pages of {word}"))
+                (about > MOST_TILES)
+                    .then(|| format!("it would take about {about:.0} pages of {word}"))
             }
             _ => None,
         }

@@ -1,5 +1,5 @@
-//! One file per format. An emitter never moves, joins or rounds geometry beyond its stated
-//! decimals.
+//! One file per format. What was checked is written as it is, to a stated number of decimals; no
+//! point is moved and no line joined on the way out.
 
 pub mod bundle;
 pub mod drawing;

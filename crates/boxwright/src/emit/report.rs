@@ -319,7 +319,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, files: &[String]) -> Repo
         },
         parameters: parameters(brief, plan),
         quantity: job.quantity,
-        pieces: plan.pieces.iter().map(piece).collect(),
+        pieces: plan.pieces.iter().map(|b| piece(b)).collect(),
         stages: stages(plan),
         room: RoomLine {
             asked: plan.room.asked.into(),

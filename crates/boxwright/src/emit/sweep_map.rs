@@ -75,10 +75,7 @@ struct Grid {
     cell: DVec2,
 }
 
-#[allow(
-    clippy::cast_precision_loss,
-    reason = "indices stay below 40,000"
-)]
+#[allow(clippy::cast_precision_loss, reason = "indices stay below 40,000")]
 const fn number(n: usize) -> f64 {
     n as f64
 }

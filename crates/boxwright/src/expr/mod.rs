@@ -152,6 +152,18 @@ impl Expr {
     /// # Errors
     /// Unknown names, units that do not fit, division by zero, a result that is not finite.
     pub fn eval(&self, names: &dyn Names) -> Result<Value, ExprError> {
+        // Most sizes are a figure or a name and need no stack.
+        if let [op] = &*self.ops {
+            match &op.code {
+                Code::Literal(q) => return Ok(Value::Quantity(*q)),
+                Code::Name(name) => {
+                    if let Some(value) = names.get(name) {
+                        return Ok(value);
+                    }
+                }
+                _ => {}
+            }
+        }
         eval::run(&self.ops, names)
     }
 
@@ -225,13 +237,17 @@ impl Expr {
     /// Every use of a name: the name, its first byte and one past its last.
     #[must_use]
     pub fn names(&self) -> Vec<(String, usize, usize)> {
-        self.ops
-            .iter()
-            .filter_map(|op| match &op.code {
-                Code::Name(n) => Some((n.to_string(), op.at.start.into(), op.at.end.into())),
-                _ => None,
-            })
+        self.uses()
+            .map(|(name, start, end)| (name.to_owned(), start, end))
             .collect()
+    }
+
+    /// The same one by one, without copying the names.
+    pub fn uses(&self) -> impl Iterator<Item = (&str, usize, usize)> {
+        self.ops.iter().filter_map(|op| match &op.code {
+            Code::Name(n) => Some((&**n, op.at.start.into(), op.at.end.into())),
+            _ => None,
+        })
     }
 
     /// Every name compared with a word.

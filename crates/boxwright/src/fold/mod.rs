@@ -1,8 +1,8 @@
-//! The blank folded as thick board, stage by stage.
+//! Folding: the panels of a blank as thick slabs, at rest and on the way.
 //!
-//! A piece is a tree; a pose gives each hinge an angle; a panel's frame is its parent's frame
-//! times the turn about its fold axis, a line at z = -p t under a crease that folds inward and at
-//! z = -(1 - p) t under one that folds outward.
+//! Given an angle for each hinge of a piece, panels are placed from the root outward: each one's
+//! frame follows from the one it hangs on and the turn about its fold axis, a line at z = -p t
+//! under a crease that folds inward and at z = -(1 - p) t under one that folds outward.
 //!
 //! Case coordinates: the asked room has one corner at the origin; length runs along x, width
 //! along y, depth up along z.

@@ -74,6 +74,14 @@ fn join(a: &[u32], b: &[u32], points: &[DVec2]) -> Option<Vec<u32>> {
         let (p, q) = (a[i], a[(i + 1) % a.len()]);
         for j in 0..b.len() {
             if b[j] == q && b[(j + 1) % b.len()] == p {
+                let at = |ring: &[u32], k: usize| points[ring[k % ring.len()] as usize];
+                // Only the two corners where the pieces meet can bend inward.
+                let (p, q) = (points[p as usize], points[q as usize]);
+                let bends_in = turns_right(at(a, i + a.len() - 1), p, at(b, j + 2))
+                    || turns_right(at(b, j + b.len() - 1), q, at(a, i + 2));
+                if bends_in {
+                    return None;
+                }
                 let mut both: Vec<u32> = Vec::with_capacity(a.len() + b.len() - 2);
                 both.extend((0..a.len()).map(|k| a[(i + 1 + k) % a.len()]));
                 both.extend((1..b.len() - 1).map(|k| b[(j + 1 + k) % b.len()]));
@@ -85,20 +93,27 @@ fn join(a: &[u32], b: &[u32], points: &[DVec2]) -> Option<Vec<u32>> {
     None
 }
 
+/// Whether going on from `at` to `to` turns right, by more than rounding.
+fn turns_right(from: DVec2, at: DVec2, to: DVec2) -> bool {
+    let (a, b) = (at - from, to - at);
+    a.perp_dot(b) < -1e-9 * (a.length() * b.length()).max(1e-9)
+}
+
 fn is_convex(p: &[DVec2]) -> bool {
+    // Never the direction of a side that is upright or level but for its last place.
+    const ASKEW: DVec2 = DVec2::new(0.754_877, 0.569_840);
     let n = p.len();
-    let mut turn = 0.0;
+    let mut crossings = 0;
     for i in 0..n {
-        let (a, b) = (p[(i + 1) % n] - p[i], p[(i + 2) % n] - p[(i + 1) % n]);
-        if a.perp_dot(b) < -1e-9 * (a.length() * b.length()).max(1e-9) {
+        let (from, at, to) = (p[i], p[(i + 1) % n], p[(i + 2) % n]);
+        if turns_right(from, at, to) {
             return false;
         }
-        // Up to four left turns cannot go round twice; more are added up.
-        if n > 4 {
-            turn += a.angle_to(b);
-        }
+        let (a, b) = (at - from, to - at);
+        crossings += usize::from((ASKEW.perp_dot(a) < 0.0) != (ASKEW.perp_dot(b) < 0.0));
     }
-    (3..=4).contains(&n) || n > 4 && (turn - std::f64::consts::TAU).abs() < 1e-3
+    // Going round once on left turns, the sides pass every direction and its opposite once.
+    n >= 3 && crossings <= 2
 }
 
 #[cfg(test)]

@@ -143,14 +143,21 @@ impl Path {
     pub fn segments(&self) -> impl Iterator<Item = Segment> + '_ {
         let n = self.vertices.len();
         let count = if self.closed { n } else { n.saturating_sub(1) };
-        (0..count).map(move |i| {
-            let (a, b) = (self.vertices[i], self.vertices[(i + 1) % n]);
-            Segment {
-                from: a.at,
-                to: b.at,
-                bulge: a.bulge,
-            }
-        })
+        (0..count).map(|i| self.segment(i))
+    }
+    /// The segment that leaves vertex `i`; from the last vertex it runs back to the first.
+    ///
+    /// # Panics
+    /// When there is no such vertex.
+    #[must_use]
+    pub fn segment(&self, i: usize) -> Segment {
+        let a = self.vertices[i];
+        let b = self.vertices.get(i + 1).unwrap_or(&self.vertices[0]);
+        Segment {
+            from: a.at,
+            to: b.at,
+            bulge: a.bulge,
+        }
     }
     /// Its length along the curve, in mm.
     #[must_use]

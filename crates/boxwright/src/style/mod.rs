@@ -1,7 +1,7 @@
 //! The style language: a style is a text file that says how a case is built.
 //!
-//! The nesting of panels in the file is the fold tree; sizes are clear inside spans, and the
-//! blank stage adds what each crease takes. The reference for authors is `docs/styles.md`.
+//! Panels nest in the file as they hang on each other. Sizes are clear inside spans; the
+//! allowance of each crease is added by `blank`. The reference for authors is `docs/styles.md`.
 
 mod model;
 mod panels;

@@ -14,7 +14,7 @@ pub enum Edge {
     Near,
     /// Opposite the hinge.
     Far,
-    /// To the left, looking at the inside face with near down.
+    /// To the left, seen on the inside face, hinge below.
     Left,
     /// To the right.
     Right,
@@ -160,7 +160,7 @@ pub struct PanelDef {
     pub shift: Option<Formula>,
     /// Held back from the drawn ends of the edge: left, right.
     pub inset: [Option<Formula>; 2],
-    /// How far the crease is raised from the parent's clear edge.
+    /// What the crease stands out beyond the clear edge of its parent.
     pub raise: Option<Formula>,
     /// Which way it folds.
     pub fold: FoldWay,

@@ -1,6 +1,7 @@
 //! Every named value of a style at one asked size, board and set of parameters.
 
 use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 
 use super::model::*;
 use crate::diag::{Diag, Outcome};
@@ -8,10 +9,34 @@ use crate::expr::{Names, Value};
 use crate::read::suggestion;
 use crate::units::{Dim, Quantity};
 
+/// A quick hash for short names; the standard one guards against crafted keys, which here could
+/// only slow down their own style.
+#[derive(Clone, Copy, Default)]
+struct Quick(u64);
+
+impl Hasher for Quick {
+    fn write(&mut self, bytes: &[u8]) {
+        for chunk in bytes.chunks(8) {
+            let mut word = [0; 8];
+            word[..chunk.len()].copy_from_slice(chunk);
+            let mixed = self.0.rotate_left(5) ^ u64::from_le_bytes(word);
+            self.0 = mixed.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        }
+    }
+    fn write_u8(&mut self, _: u8) {
+        // Ends a text; a name is hashed alone.
+    }
+    fn finish(&self) -> u64 {
+        self.0 ^ (self.0 >> 32)
+    }
+}
+
+type ByName<K, V> = HashMap<K, V, BuildHasherDefault<Quick>>;
+
 /// Named values: what expressions of the style may use.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Values {
-    names: HashMap<String, Value>,
+    names: ByName<String, Value>,
 }
 
 impl Names for Values {
@@ -51,8 +76,8 @@ enum Definition<'a> {
     Derived(&'a Let),
 }
 
-impl Definition<'_> {
-    fn formula(&self) -> &Formula {
+impl<'a> Definition<'a> {
+    fn formula(&self) -> &'a Formula {
         match self {
             Self::Parameter(p) => &p.default,
             Self::Set(_, f) => f,
@@ -62,7 +87,7 @@ impl Definition<'_> {
 }
 
 struct Resolver<'a> {
-    definitions: HashMap<&'a str, Definition<'a>>,
+    definitions: ByName<&'a str, Definition<'a>>,
     values: Values,
     open: Vec<&'a str>,
     diags: Vec<Diag>,
@@ -82,9 +107,15 @@ pub fn values(
     given: &[(&str, Quantity)],
     set: &[(Named, Formula)],
 ) -> Outcome<Values> {
+    let own = style.parameters.len() + style.lets.len();
     let mut r = Resolver {
-        definitions: HashMap::new(),
-        values: Values::default(),
+        definitions: ByName::with_capacity_and_hasher(own, BuildHasherDefault::default()),
+        values: Values {
+            names: ByName::with_capacity_and_hasher(
+                own + given.len(),
+                BuildHasherDefault::default(),
+            ),
+        },
         open: Vec::new(),
         diags: Vec::new(),
     };
@@ -186,8 +217,8 @@ impl<'a> Resolver<'a> {
         };
         self.open.push(name);
         let formula = d.formula();
-        for (needed, start, end) in formula.expr.names() {
-            if self.open.contains(&needed.as_str()) {
+        for (needed, start, end) in formula.expr.uses() {
+            if self.open.contains(&needed) {
                 let ring = self
                     .open
                     .iter()
@@ -205,7 +236,7 @@ impl<'a> Resolver<'a> {
                 self.open.pop();
                 return;
             }
-            if let Some((key, _)) = self.definitions.get_key_value(needed.as_str()) {
+            if let Some((key, _)) = self.definitions.get_key_value(needed) {
                 self.resolve(key);
             }
         }
@@ -329,8 +360,8 @@ impl<'a> Resolver<'a> {
     /// The names in a condition with their values.
     fn shown(&self, f: &Formula) -> String {
         let mut parts: Vec<String> = Vec::new();
-        for (name, _, _) in f.expr.names() {
-            if let Some(v) = self.values.show(&name) {
+        for (name, _, _) in f.expr.uses() {
+            if let Some(v) = self.values.show(name) {
                 let part = format!("{name} is {v}");
                 if !parts.contains(&part) {
                     parts.push(part);

@@ -1,11 +1,12 @@
 //! Chains of sizes laid out round the blank: text above its line, read from below or from the
-//! right; a text wider than its span goes further out on a leader, clear of every other text and
-//! of the extension lines of the chains beyond.
+//! right. What has no room over its span is moved by [`super::fan`].
 
+use super::fan::{Around, Fan, PAST, Strip, fan};
 use super::narrow;
 use crate::emit::font::{CAP, Letters};
 use crate::emit::scene::{Anchor, Item, Scene, ToPage};
 use crate::geom::{DVec2, Path, Rect};
+use crate::units::SLACK_MM;
 
 /// A side of the blank.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,7 +28,7 @@ impl Side {
         }
     }
     /// Whether "above the line" is towards the blank.
-    const fn text_inward(self) -> bool {
+    pub(super) const fn text_inward(self) -> bool {
         matches!(self, Self::Bottom | Self::Right)
     }
     const fn level(self) -> bool {
@@ -51,6 +52,8 @@ pub(super) struct Chain {
     pub stops: Vec<Stop>,
     /// One for each span between stops.
     pub texts: Vec<String>,
+    /// Where its two halves, which are mirror images, meet.
+    pub mirror: Option<f64>,
 }
 
 /// A text laid out. Distances along are page mm from the blank's own zero; `base` is the page mm
@@ -61,7 +64,7 @@ pub(super) struct LaidText {
     pub middle: f64,
     pub base: f64,
     /// Where the leader leaves the line, and where it ends: along, and out from the blank.
-    pub leader: Option<(f64, (f64, f64))>,
+    pub leader: Option<(f64, DVec2)>,
 }
 
 /// A chain laid out.
@@ -83,221 +86,188 @@ pub(super) struct Laid {
     pub em: f64,
     /// Page mm taken outside the blank.
     pub depth: f64,
+    /// Whether a chain gives one of two halves that are mirror images.
+    pub halved: bool,
+    /// Sizes that found no place.
+    pub dropped: usize,
+    /// How hard the whole is to read: lower is better.
+    cost: f64,
 }
 
 /// Air between the blank and the first chain.
 const FIRST: f64 = 5.0;
 /// Air between chains.
 const NEXT: f64 = 2.5;
-/// Air between a line and the text above it.
-const ABOVE: f64 = 0.9;
-/// Air between texts, and between a text and a line that passes it.
-const AIR: f64 = 0.9;
-/// Air between a text above the line and its stops, past the oblique strokes.
-const BESIDE: f64 = 1.3;
-/// Rows of texts on leaders that are tried before texts may touch.
-const ROWS: u32 = 12;
-/// How far extension lines run past the dimension line.
-const PAST: f64 = 1.6;
+/// With more chains on a side, not every order of them is tried.
+const MOST_ORDERED: usize = 4;
 
-/// Lays the chains of one side out.
-pub(super) fn lay(
-    chains: &[Chain],
-    side: Side,
-    bounds: Rect,
-    scale: f64,
-    cap: f64,
-    letters: &Letters,
-) -> Laid {
-    let em = cap / CAP;
+/// What the chains of all sides are laid out for.
+pub(super) struct Layout<'a> {
+    pub bounds: Rect,
+    pub scale: f64,
+    /// Height of capitals.
+    pub cap: f64,
+    pub letters: &'a Letters,
+}
+
+/// The chains of every side. Those at the bottom and at the top may use the corners beside those
+/// on the left and on the right.
+pub(super) fn lay_all(chains: &[Vec<Chain>; 4], on: &Layout<'_>) -> [Laid; 4] {
+    let side = |s: Side, corners| lay(&chains[s.index()], s, on, corners);
+    let left = side(Side::Left, (0.0, 0.0));
+    let right = side(Side::Right, (0.0, 0.0));
+    let corners = (left.depth, right.depth);
+    let bottom = side(Side::Bottom, corners);
+    let top = side(Side::Top, corners);
+    [bottom, top, left, right]
+}
+
+/// Lays the chains of one side out in the order that is easiest to read; the last one, the size
+/// of the whole, stays outside.
+fn lay(chains: &[Chain], side: Side, on: &Layout<'_>, corners: (f64, f64)) -> Laid {
+    let given: Vec<&Chain> = chains.iter().collect();
+    let mut best = lay_in_order(&given, side, on, corners);
+    if given.len() <= MOST_ORDERED {
+        let mut order: Vec<usize> = (0..given.len().saturating_sub(1)).collect();
+        while next_order(&mut order) {
+            let tried: Vec<&Chain> = order
+                .iter()
+                .map(|i| given[*i])
+                .chain(given.last().copied())
+                .collect();
+            let laid = lay_in_order(&tried, side, on, corners);
+            if laid.cost < best.cost - 1e-6 {
+                best = laid;
+            }
+        }
+    }
+    best
+}
+
+/// The next order in rising sequence; false after the last.
+fn next_order(order: &mut [usize]) -> bool {
+    let Some(i) = (1..order.len()).rev().find(|i| order[i - 1] < order[*i]) else {
+        return false;
+    };
+    let Some(j) = (i..order.len()).rev().find(|j| order[*j] > order[i - 1]) else {
+        return false;
+    };
+    order.swap(i - 1, j);
+    order[i..].reverse();
+    true
+}
+
+fn lay_in_order(chains: &[&Chain], side: Side, on: &Layout<'_>, corners: (f64, f64)) -> Laid {
     let mut out = Laid {
         chains: Vec::new(),
-        em,
+        em: on.cap / CAP,
         depth: 0.0,
+        halved: false,
+        dropped: 0,
+        cost: 0.0,
     };
-    let mut start = FIRST;
-    for (i, chain) in chains.iter().enumerate() {
-        // Extension lines of the chains further out run past this one.
-        let mut passing: Vec<f64> = chains[i + 1..]
-            .iter()
-            .flat_map(|c| c.stops.iter().map(|s| s.at * scale))
-            .collect();
+    let b = on.bounds;
+    let (low, high) = if side.level() {
+        (b.min.x, b.max.x)
+    } else {
+        (b.min.y, b.max.y)
+    };
+    let limits = (low * on.scale - corners.0, high * on.scale + corners.1);
+    // From the outside in, because what passes a chain depends on how those beyond it are given;
+    // a chain does not depend on where it begins.
+    let mut passing: Vec<f64> = Vec::new();
+    let mut shown: Vec<(Shown, Vec<f64>)> = Vec::new();
+    for chain in chains.iter().rev() {
         passing.sort_by(f64::total_cmp);
-        let own: Vec<f64> = chain.stops.iter().map(|s| s.at * scale).collect();
-        let limits = if side.level() {
-            (bounds.min.x * scale, bounds.max.x * scale)
-        } else {
-            (bounds.min.y * scale, bounds.max.y * scale)
-        };
-        let around = Around {
-            own: &own,
-            passing: &passing,
-            limits,
-        };
-        let (laid, end) = lay_one(chain, &around, side, (start, em, cap), letters);
+        let one = show(chain, side, on, &passing, limits);
+        let stops = one.stops.iter().map(|s| s.at * on.scale);
+        let before = passing.clone();
+        passing.extend(stops);
+        shown.push((one, before));
+    }
+    let mut start = FIRST;
+    for (one, passing) in shown.into_iter().rev() {
+        let strip = Strip::new(start, on.cap, side);
+        let (laid, fan) = one.laid(&strip, on, &passing, limits);
         out.chains.push(laid);
-        start = end + NEXT;
-        out.depth = end;
+        out.halved |= one.halved;
+        out.dropped += fan.dropped;
+        out.cost += fan.cost + 0.5 * (fan.end - start);
+        start = fan.end + NEXT;
+        out.depth = fan.end;
     }
     out
 }
 
-/// What a chain must keep clear of, in page mm along it.
-struct Around<'a> {
-    /// Its own stops.
-    own: &'a [f64],
-    /// Extension lines of chains further out.
-    passing: &'a [f64],
-    /// Ends of the blank.
-    limits: (f64, f64),
+/// The part of a chain that is given.
+struct Shown {
+    stops: Vec<Stop>,
+    texts: Vec<String>,
+    halved: bool,
 }
 
-impl Around<'_> {
-    /// Where a text of half width `half` stands beside the chain's first or last stop, over the
-    /// line made longer, within the blank's length.
-    fn beside(&self, half: f64) -> Option<f64> {
-        let (first, last) = (*self.own.first()?, *self.own.last()?);
-        // Right beside it, else just past one of the lines that are in the way.
-        let right = std::iter::once(last + 1.6)
-            .chain(self.passing.iter().map(|p| p + 0.7).filter(|p| *p > last))
-            .map(|low| low + half);
-        let left = std::iter::once(first - 1.6)
-            .chain(
-                self.passing
-                    .iter()
-                    .map(|p| p - 0.7)
-                    .filter(|p| *p < first)
-                    .rev(),
-            )
-            .map(|high| high - half);
-        right.chain(left).find(|m| {
-            let (low, high) = (m - half, m + half);
-            low >= self.limits.0 && high <= self.limits.1 && clear(self.passing, low, high)
-        })
+impl Shown {
+    fn laid(
+        &self,
+        strip: &Strip,
+        on: &Layout<'_>,
+        passing: &[f64],
+        limits: (f64, f64),
+    ) -> (LaidChain, Fan) {
+        let own: Vec<f64> = self.stops.iter().map(|s| s.at * on.scale).collect();
+        let around = Around {
+            own: &own,
+            passing,
+            limits,
+        };
+        let halves: Vec<f64> = self
+            .texts
+            .iter()
+            .map(|t| 0.5 * on.letters.width(t, on.cap / CAP, false))
+            .collect();
+        let fan = fan(strip, &around, &halves);
+        let texts = fan
+            .placed
+            .iter()
+            .map(|p| LaidText {
+                text: self.texts[p.index].clone(),
+                middle: p.middle,
+                base: p.base,
+                leader: p.leader,
+            })
+            .collect();
+        let laid = LaidChain {
+            stops: self.stops.clone(),
+            line: strip.line(),
+            ends: fan.ends,
+            texts,
+        };
+        (laid, fan)
     }
 }
 
-fn lay_one(
-    chain: &Chain,
-    around: &Around<'_>,
-    side: Side,
-    (start, em, cap): (f64, f64, f64),
-    letters: &Letters,
-) -> (LaidChain, f64) {
-    let (own, passing) = (around.own, around.passing);
-    let inward = side.text_inward();
-    let line = if inward { start + cap + ABOVE } else { start };
-    let row_high = cap + 1.5;
-    // Distance from the blank's side to the edge of a row nearest the line; row 0 is the text
-    // above the line, the others carry leaders.
-    let row_near = |row: u32| match (inward, row) {
-        (true, 0) => start,
-        (true, r) => line + PAST + 0.6 + f64::from(r - 1) * row_high,
-        (false, r) => line + ABOVE + f64::from(r) * row_high,
-    };
-    let base = |row: u32| row_near(row) + if inward { cap } else { 0.0 };
-    let mut end = if inward {
-        line + PAST
-    } else {
-        row_near(0) + cap
-    };
-    let mut ends = (own[0], own[own.len() - 1]);
-    let mut taken: Vec<(u32, f64, f64)> = Vec::new();
-    let mut leaders: Vec<(u32, f64)> = Vec::new();
-    let mut texts = Vec::new();
-    let wide = |text: &str| letters.width(text, em, false);
-    // First the texts that have room between their stops, then those that need a leader.
-    for (i, text) in chain.texts.iter().enumerate() {
-        let (a, b) = (own[i], own[i + 1]);
-        let half = 0.5 * wide(text);
-        let shifts = [0.5, 0.35, 0.65, 0.2, 0.8];
-        let spot = shifts.iter().map(|k| a + k * (b - a)).find(|m| {
-            m - half - BESIDE >= a && m + half + BESIDE <= b && clear(passing, m - half, m + half)
-        });
-        if let Some(middle) = spot {
-            taken.push((0, middle - half, middle + half));
-            texts.push((i, 0, middle, None));
-        }
-    }
-    let mut pending: Vec<f64> = (0..chain.texts.len())
-        .filter(|i| texts.iter().all(|t| t.0 != *i))
-        .map(|i| 0.5 * (own[i] + own[i + 1]))
-        .collect();
-    for (i, text) in chain.texts.iter().enumerate() {
-        if texts.iter().any(|t| t.0 == i) {
-            continue;
-        }
-        let foot = 0.5 * (own[i] + own[i + 1]);
-        let half = 0.5 * wide(text);
-        if let (1, Some(middle)) = (chain.texts.len(), around.beside(half)) {
-            ends = (ends.0.min(middle - half), ends.1.max(middle + half));
-            texts.push((i, 0, middle, None));
-            continue;
-        }
-        let spots = (1..=ROWS).flat_map(|row| {
-            [0.0, 0.45, -0.45, 0.9, -0.9]
-                .into_iter()
-                .map(move |k| (row, foot + k * half))
-                .chain([(row, foot + half + 1.5), (row, foot - half - 1.5)])
-        });
-        // Own stops pass through only the first row beyond the line, by PAST: rows start past it.
-        let free = |(row, m): &(u32, f64)| {
-            let (low, high) = (m - half, m + half);
-            clear(passing, low, high)
-                && taken
-                    .iter()
-                    .all(|(r, a, b)| r != row || high + AIR < *a || *b + AIR < low)
-                && taken.iter().all(|(r, a, b)| {
-                    r >= row || *r == 0 && inward || foot < a - 0.4 || foot > b + 0.4
-                })
-                && leaders
-                    .iter()
-                    .all(|(r, f)| r <= row || *f < low - 0.4 || *f > high + 0.4)
-        };
-        // A text over the foot of a leader still to come would be in its way.
-        let leaves_way = |(_, m): &(u32, f64)| {
-            pending
-                .iter()
-                .all(|f| *f == foot || *f < m - half - 0.4 || *f > m + half + 0.4)
-        };
-        let (row, middle) = spots
-            .clone()
-            .find(|s| free(s) && leaves_way(s))
-            .or_else(|| spots.clone().find(free))
-            .unwrap_or((ROWS, foot));
-        pending.retain(|f| *f != foot);
-        taken.push((row, middle - half, middle + half));
-        leaders.push((row, foot));
-        let tip = if (middle - foot).abs() <= half {
-            (foot, row_near(row) - 0.3)
-        } else {
-            let near = middle - (half + 0.4) * (middle - foot).signum();
-            (near, row_near(row) + 0.5 * cap)
-        };
-        texts.push((i, row, middle, Some((foot, tip))));
-        end = end.max(row_near(row) + cap);
-    }
-    texts.sort_by_key(|t| t.0);
-    let texts = texts
-        .into_iter()
-        .map(|(i, row, middle, leader)| LaidText {
-            text: chain.texts[i].clone(),
-            middle,
-            base: base(row),
-            leader,
-        })
-        .collect();
-    let laid = LaidChain {
+/// The whole chain where every number has room over its span; else, where its halves are mirror
+/// images, one half and what lies across the middle.
+fn show(chain: &Chain, side: Side, on: &Layout<'_>, passing: &[f64], limits: (f64, f64)) -> Shown {
+    let whole = Shown {
         stops: chain.stops.clone(),
-        line,
-        ends,
-        texts,
+        texts: chain.texts.clone(),
+        halved: false,
     };
-    (laid, end)
-}
-
-fn clear(passing: &[f64], low: f64, high: f64) -> bool {
-    passing.iter().all(|p| *p < low - 0.5 || *p > high + 0.5)
+    let Some(middle) = chain.mirror else {
+        return whole;
+    };
+    let (_, fan) = whole.laid(&Strip::new(FIRST, on.cap, side), on, passing, limits);
+    if fan.moved == 0 {
+        return whole;
+    }
+    let reached = |s: &&Stop| s.at < middle - SLACK_MM;
+    let keep = chain.stops.iter().take_while(reached).count();
+    Shown {
+        stops: chain.stops[..=keep].to_vec(),
+        texts: chain.texts[..keep].to_vec(),
+        halved: true,
+    }
 }
 
 /// Where on the page something lies that is `along` page mm from zero and `out` page mm outside
@@ -354,8 +324,8 @@ pub(super) fn draw(scene: &mut Scene, laid: &Laid, side: Side, page: ToPage, bou
             ]));
         }
         for text in &chain.texts {
-            if let Some((foot, (along, out))) = text.leader {
-                lines.push(Path::line([at(foot, chain.line), at(along, out)]));
+            if let Some((foot, tip)) = text.leader {
+                lines.push(Path::line([at(foot, chain.line), at(tip.x, tip.y)]));
             }
             scene.items.push(Item::Text {
                 at: at(text.middle, text.base),

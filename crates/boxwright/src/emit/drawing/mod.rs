@@ -8,6 +8,8 @@
 //! scale that might do ([`chain`]), take the first that fits, draw ([`sheet`]).
 
 mod chain;
+mod fan;
+mod mirror;
 mod sheet;
 mod sizes;
 
@@ -17,7 +19,8 @@ use super::svg::{Labels, dash};
 use crate::blank::{Blank, LineUse};
 use crate::geom::{DVec2, Path};
 use crate::units::{Length, LengthUnit, trimmed};
-use chain::{Laid, Side};
+use chain::{Laid, Layout, Side};
+use sizes::Axis;
 
 /// What the title block says. Empty texts leave their field empty.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -114,7 +117,12 @@ pub struct DrawingOptions {
 }
 
 /// The scales that are tried, as `n` of 1 : n; the last two for blanks past any sheet.
-const SCALES: [f64; 7] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
+const SCALES: [f64; 9] = [1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0, 50.0, 100.0];
+
+/// No larger sheet is taken only to be read with more ease.
+const LARGEST_CHOSEN: SheetSize = SheetSize::A2;
+/// The shortest span between two stops that is still read with ease, mm on the page.
+const LEGIBLE: f64 = 1.0;
 
 /// One choice of sheet and scale with the chains laid out for it.
 struct Plan {
@@ -123,6 +131,31 @@ struct Plan {
     scale: f64,
     laid: [Laid; 4],
     notes: Vec<String>,
+    /// Along which axes the halves are said to be mirror images.
+    mirrored: Vec<Axis>,
+}
+
+impl Plan {
+    /// Sizes that found no place.
+    fn dropped(&self) -> usize {
+        self.laid.iter().map(|l| l.dropped).sum()
+    }
+    /// The shortest span with a number, mm on the page.
+    fn shortest(&self) -> f64 {
+        self.laid
+            .iter()
+            .flat_map(|l| &l.chains)
+            .flat_map(|c| c.stops.windows(2))
+            .map(|w| (w[1].at - w[0].at) * self.scale)
+            .fold(f64::INFINITY, f64::min)
+    }
+    fn reads(&self) -> bool {
+        self.dropped() == 0 && self.shortest() >= LEGIBLE
+    }
+    fn clearer_than(&self, o: &Self) -> bool {
+        self.dropped() < o.dropped()
+            || self.dropped() == o.dropped() && self.scale > o.scale * (1.0 + 1e-9)
+    }
 }
 
 /// A size that the drawing shows, in blank coordinates.
@@ -200,34 +233,38 @@ fn choose(
         Some(o) => vec![o],
         None => vec![Orientation::Landscape, Orientation::Portrait],
     };
+    let fitting = |size: SheetSize, n: f64| {
+        let bare = blank.bounds.size() / n;
+        let small = bare.max_element() <= size.size().y && bare.min_element() <= size.size().x;
+        let tried = if small { holds.as_slice() } else { &[] };
+        tried
+            .iter()
+            .map(|h| plan(blank, gathered, letters, (size, *h), 1.0 / n))
+            .find(|p| fits(blank, p))
+    };
+    if let Some(found) = given.and_then(|n| sizes.iter().find_map(|s| fitting(*s, n))) {
+        return found;
+    }
+    // Each sheet at the largest scale that fits: the smallest sheet that reads with ease, or else
+    // the one that comes nearest.
     let mut best: Option<Plan> = None;
-    let scales = given.into_iter().chain(SCALES);
-    for (i, n) in scales.enumerate() {
-        let is_given = i == 0 && given.is_some();
-        for size in &sizes {
-            for hold in &holds {
-                let scale = 1.0 / n;
-                let fair = is_given || opts.sheet.is_some() || scale >= size.smallest_scale();
-                if !fair {
-                    continue;
-                }
-                // A smaller sheet at a fair scale is better than a larger one at a larger scale.
-                let no_better = best
-                    .as_ref()
-                    .is_some_and(|b| b.size.size().x <= size.size().x);
-                let bare = blank.bounds.size() * scale;
-                if no_better || bare.max_element() > size.size().max_element() {
-                    continue;
-                }
-                let plan = plan(blank, gathered, letters, (*size, *hold), scale);
-                if !fits(blank, &plan) {
-                    continue;
-                }
-                if is_given || opts.sheet.is_some() {
-                    return plan;
-                }
-                best = Some(plan);
-            }
+    for size in &sizes {
+        if best.is_some() && size.size().x > LARGEST_CHOSEN.size().x {
+            break;
+        }
+        let fair = |n: &f64| opts.sheet.is_some() || 1.0 / n >= size.smallest_scale();
+        let Some(found) = SCALES
+            .into_iter()
+            .filter(fair)
+            .find_map(|n| fitting(*size, n))
+        else {
+            continue;
+        };
+        if found.reads() {
+            return found;
+        }
+        if best.as_ref().is_none_or(|b| found.clearer_than(b)) {
+            best = Some(found);
         }
     }
     best.unwrap_or_else(|| {
@@ -250,20 +287,25 @@ fn plan(
         Orientation::Portrait => s,
         Orientation::Landscape => DVec2::new(s.y, s.x),
     };
-    let laid = Side::ALL.map(|side| {
-        chain::lay(
-            &gathered.chains[side.index()],
-            side,
-            blank.bounds,
-            scale,
-            size.cap(),
-            letters,
-        )
-    });
-    let labels = labels(blank, letters, scale, &laid);
+    let on = Layout {
+        bounds: blank.bounds,
+        scale,
+        cap: size.cap(),
+        letters,
+    };
+    let laid = chain::lay_all(&gathered.chains, &on);
+    let halved = |sides: [Side; 2]| sides.iter().any(|s| laid[s.index()].halved);
+    let mut mirrored = Vec::new();
+    for (axis, left_out) in [Axis::X, Axis::Y].into_iter().zip(gathered.mirrored) {
+        if left_out || halved(axis.sides()) {
+            mirrored.push(axis);
+        }
+    }
+    let labels = labels(blank, letters, scale, &laid, &mirrored);
     let mut notes = sheet::key_of_names(blank, &labels, letters, size.cap(), page);
     notes.extend(gathered.radii.clone());
-    if gathered.left_out {
+    notes.extend(mirrored.iter().map(|a| mirror::words(*a).into()));
+    if gathered.left_out || laid.iter().any(|l| l.dropped > 0) {
         notes.push("Not every size is written here; the cut file holds them all.".into());
     }
     Plan {
@@ -272,6 +314,7 @@ fn plan(
         scale,
         laid,
         notes,
+        mirrored,
     }
 }
 
@@ -365,6 +408,9 @@ fn draw(
             blank.bounds,
         );
     }
+    for axis in &plan.mirrored {
+        mirror::draw(&mut scene, blank.bounds, *axis, page);
+    }
     sheet::frame(&mut scene);
     sheet::title_block(
         &mut scene,
@@ -380,16 +426,25 @@ fn draw(
 }
 
 /// Where panel names may stand: clear of the blank's lines and of the extension lines.
-fn labels<'a>(blank: &Blank, letters: &'a Letters, scale: f64, laid: &[Laid; 4]) -> Labels<'a> {
+fn labels<'a>(
+    blank: &Blank,
+    letters: &'a Letters,
+    scale: f64,
+    laid: &[Laid; 4],
+    mirrored: &[Axis],
+) -> Labels<'a> {
     let mut labels = Labels::new(blank, letters, scale);
     for side in Side::ALL {
         labels.avoid(chain::extensions(&laid[side.index()], side, blank.bounds));
+    }
+    for axis in mirrored {
+        labels.avoid(mirror::marks(blank.bounds, *axis, scale));
     }
     labels
 }
 
 fn name_panels(scene: &mut Scene, blank: &Blank, plan: &Plan, page: ToPage, letters: &Letters) {
-    let labels = labels(blank, letters, plan.scale, &plan.laid);
+    let labels = labels(blank, letters, plan.scale, &plan.laid, &plan.mirrored);
     for (i, panel) in blank.panels.iter().enumerate() {
         let em = sheet::name_em(plan.size.cap());
         let number = (i + 1).to_string();
@@ -460,5 +515,7 @@ fn write(scene: &mut Scene, at: DVec2, size: f64, anchor: Anchor, bold: bool, te
     });
 }
 
+#[cfg(test)]
+mod style_tests;
 #[cfg(test)]
 mod tests;

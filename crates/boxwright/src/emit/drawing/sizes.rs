@@ -6,8 +6,9 @@
 //! side to side of their panel, slots their width once, and the whole blank its two sizes.
 
 use super::chain::{Chain, Side, Stop};
+use super::mirror::mirror_line;
 use crate::blank::Blank;
-use crate::geom::{DVec2, Path, Segment};
+use crate::geom::{DVec2, Path, Rect, Segment};
 use crate::units::{Length, LengthUnit, SLACK_MM};
 
 /// Gaps wider than this are not slots, mm.
@@ -22,30 +23,32 @@ pub(super) struct Sizes {
     pub left_out: bool,
     /// The radii of rounded corners, in words.
     pub radii: Option<String>,
+    /// Whether chains along x and along y are left out because they mirror another.
+    pub mirrored: [bool; 2],
 }
 
 /// Along which axis of the blank sizes are taken.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Axis {
+pub(super) enum Axis {
     X,
     Y,
 }
 
 impl Axis {
-    const fn of(self, p: DVec2) -> f64 {
+    pub(super) const fn of(self, p: DVec2) -> f64 {
         match self {
             Self::X => p.x,
             Self::Y => p.y,
         }
     }
-    const fn other(self) -> Self {
+    pub(super) const fn other(self) -> Self {
         match self {
             Self::X => Self::Y,
             Self::Y => Self::X,
         }
     }
     /// The sides that take its chains: the first is preferred.
-    const fn sides(self) -> [Side; 2] {
+    pub(super) const fn sides(self) -> [Side; 2] {
         match self {
             Self::X => [Side::Bottom, Side::Top],
             Self::Y => [Side::Left, Side::Right],
@@ -58,9 +61,11 @@ pub(super) fn gather(blank: &Blank, unit: LengthUnit) -> Sizes {
         chains: [const { Vec::new() }; 4],
         left_out: false,
         radii: radii(blank, unit),
+        mirrored: [false; 2],
     };
     slots(blank, unit, &mut out);
     for axis in [Axis::X, Axis::Y] {
+        let mirror = mirror_line(blank, axis);
         let mut seen: Vec<(f64, f64)> = Vec::new();
         let mut found: Vec<Points> = Vec::new();
         for points in rows(blank, axis).into_iter().chain(cut_outs(blank, axis)) {
@@ -70,7 +75,7 @@ pub(super) fn gather(blank: &Blank, unit: LengthUnit) -> Sizes {
             }
         }
         for points in found {
-            add(blank, axis, unit, points, &mut seen, &mut out);
+            add(blank, (axis, mirror), unit, points, &mut seen, &mut out);
         }
         let b = blank.bounds;
         let whole = (axis.of(b.min), axis.of(b.max));
@@ -136,6 +141,7 @@ impl Points {
                 .iter()
                 .map(|(a, b)| unit.number(Length::mm(b - a)))
                 .collect(),
+            mirror: None,
         }
     }
 }
@@ -156,7 +162,7 @@ fn spans_alone(out: &Sizes, axis: Axis, whole: (f64, f64)) -> bool {
 
 fn add(
     blank: &Blank,
-    axis: Axis,
+    (axis, mirror): (Axis, Option<f64>),
     unit: LengthUnit,
     points: Points,
     seen: &mut Vec<(f64, f64)>,
@@ -167,6 +173,13 @@ fn add(
     if spans.is_empty() || spans.iter().all(|s| known(seen, *s)) {
         return;
     }
+    let images = |c: f64| spans.iter().map(move |s| (2.0 * c - s.1, 2.0 * c - s.0));
+    let known_image = |s| known(seen, s);
+    if mirror.is_some_and(|c| images(c).all(known_image)) {
+        out.mirrored[usize::from(axis == Axis::Y)] = true;
+        return;
+    }
+    let own_image = mirror.filter(|c| spans.len() > 2 && images(*c).all(|s| known(&spans, s)));
     let low = points.0.iter().map(|p| p.1).fold(f64::INFINITY, f64::min);
     let high = points
         .0
@@ -185,7 +198,9 @@ fn add(
     match order.into_iter().find(free) {
         Some(side) => {
             seen.extend(spans);
-            out.chains[side.index()].push(points.chain(side, unit));
+            let mut chain = points.chain(side, unit);
+            chain.mirror = own_image;
+            out.chains[side.index()].push(chain);
         }
         None => out.left_out = true,
     }
@@ -253,17 +268,55 @@ fn ends(outline: &Path, axis: Axis, points: &mut Points) {
     }
 }
 
-/// For each cut-out, where it lies between the ends of its panel.
+/// Where the cut-outs of each panel lie: from its nearer end to the cut-out and across it, or
+/// from end to end of the panel over cut-outs that lie one after another.
 fn cut_outs(blank: &Blank, axis: Axis) -> Vec<Points> {
     let mut out = Vec::new();
     for panel in &blank.panels {
-        let outline = panel.place.path(&panel.outline);
-        for hole in &panel.holes {
-            let inner = panel.place.path(hole).bounds();
+        let mut holes: Vec<Rect> = panel
+            .holes
+            .iter()
+            .map(|h| panel.place.path(h).bounds())
+            .collect();
+        holes.sort_by(|a, b| axis.of(a.min).total_cmp(&axis.of(b.min)));
+        let mut panel_ends = Points::default();
+        ends(&panel.place.path(&panel.outline), axis, &mut panel_ends);
+        panel_ends.sort();
+        let mut runs: Vec<Vec<Rect>> = Vec::new();
+        for hole in holes {
+            let follows = |r: &&mut Vec<Rect>| {
+                r.last().is_some_and(|last| {
+                    let same = |a, b| (axis.of(a) - axis.of(b)).abs() <= SLACK_MM;
+                    axis.of(last.max) < axis.of(hole.min) - SLACK_MM
+                        || same(last.min, hole.min) && same(last.max, hole.max)
+                })
+            };
+            match runs.iter_mut().find(follows) {
+                Some(run) => run.push(hole),
+                None => runs.push(vec![hole]),
+            }
+        }
+        for run in runs {
             let mut points = Points::default();
-            ends(&outline, axis, &mut points);
-            for side in [inner.min, inner.max] {
-                points.add(axis.of(side), axis.other().of(inner.centre()));
+            for hole in run {
+                for side in [hole.min, hole.max] {
+                    points.add(axis.of(side), axis.other().of(hole.centre()));
+                }
+            }
+            let [low, high] = [panel_ends.0.first(), panel_ends.0.last()].map(|p| p.copied());
+            let (Some(low), Some(high)) = (low, high) else {
+                continue;
+            };
+            let one = points.0.len() == 2;
+            let (first, last) = (points.0[0].0, points.0[points.0.len() - 1].0);
+            let nearer_high = high.0 - last < first - low.0 - SLACK_MM;
+            if !one || !nearer_high {
+                points.add(low.0, low.1);
+                points.add(low.0, low.2);
+            }
+            if !one || nearer_high {
+                points.add(high.0, high.1);
+                points.add(high.0, high.2);
             }
             points.sort();
             out.push(points);

@@ -4,7 +4,7 @@ use crate::emit::sample::{slotted, spacers, tuck};
 use crate::emit::scene::Item;
 use crate::geom::Rect;
 
-fn texts(scene: &Scene) -> Vec<(String, Rect)> {
+pub(super) fn texts(scene: &Scene) -> Vec<(String, Rect)> {
     let letters = Letters::shipped();
     scene
         .items
@@ -96,34 +96,40 @@ fn all_drawings() -> Vec<Scene> {
     out
 }
 
+/// No text touches a text or leaves the frame, no line crosses a text, and no text begins with
+/// `never`.
+pub(super) fn assert_readable(scene: &Scene, what: &str, never: &str) {
+    let page = format!("{what} on {} x {}", scene.width, scene.height);
+    let texts = texts(scene);
+    let strokes = strokes(scene);
+    for (i, (text, a)) in texts.iter().enumerate() {
+        for (other, b) in &texts[i + 1..] {
+            let apart = a.max.x <= b.min.x
+                || b.max.x <= a.min.x
+                || a.max.y <= b.min.y
+                || b.max.y <= a.min.y;
+            assert!(apart, "{text} and {other} of {page}");
+        }
+        for (_, path) in &strokes {
+            let hit = crate::emit::clip::path(path, *a);
+            assert!(hit.is_empty(), "{text} is crossed by {path:?} of {page}");
+        }
+        assert!(
+            a.min.x >= 20.0 && a.max.x <= scene.width - 10.0,
+            "{text} of {page}"
+        );
+        assert!(
+            a.min.y >= 10.0 && a.max.y <= scene.height - 10.0,
+            "{text} of {page}"
+        );
+        assert!(!text.starts_with(never), "{text} of {page}");
+    }
+}
+
 #[test]
 fn no_text_touches_a_text_or_is_crossed_by_a_line() {
     for scene in all_drawings() {
-        let texts = texts(&scene);
-        for (i, (text, a)) in texts.iter().enumerate() {
-            for (other, b) in &texts[i + 1..] {
-                let apart = a.max.x <= b.min.x
-                    || b.max.x <= a.min.x
-                    || a.max.y <= b.min.y
-                    || b.max.y <= a.min.y;
-                assert!(
-                    apart,
-                    "{text} and {other} on {} x {}",
-                    scene.width, scene.height
-                );
-            }
-            for (_, path) in strokes(&scene) {
-                let hit = crate::emit::clip::path(&path, *a);
-                assert!(
-                    hit.is_empty(),
-                    "{text} at {a:?} is crossed by {path:?} on {} x {}",
-                    scene.width,
-                    scene.height
-                );
-            }
-            assert!(a.min.x >= 20.0 && a.max.x <= scene.width - 10.0, "{text}");
-            assert!(a.min.y >= 10.0 && a.max.y <= scene.height - 10.0, "{text}");
-        }
+        assert_readable(&scene, "sample", "\u{0}");
     }
 }
 

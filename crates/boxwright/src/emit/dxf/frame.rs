@@ -4,10 +4,6 @@ use super::layers::LineType;
 use super::{DxfOptions, DxfVersion, Writer, limits};
 use crate::geom::Rect;
 
-/// Stands in the header until the last handle is known; no value can hold it by chance because
-/// it has a control character.
-pub(super) const SEED_MARK: &str = "\u{1}seed";
-
 // Handles of the fixed records.
 const ROOT: u32 = 0x1;
 const TABLES: u32 = 0x2; // ten tables from here
@@ -22,7 +18,8 @@ const PLOT_NORMAL: u32 = 0x17;
 const BLOCK_ENDS: u32 = 0x18; // four
 const RECORDS: u32 = 0x20; // table records, counted up
 
-pub(super) fn head(w: &mut Writer, opts: &DxfOptions, bounds: Rect) {
+/// `drawn` things follow, each with a handle: the next free one is said in the header.
+pub(super) fn head(w: &mut Writer, opts: &DxfOptions, bounds: Rect, drawn: usize) {
     let modern = w.modern;
     w.tag(999, "lengths in millimetres");
     section(w, "HEADER");
@@ -54,11 +51,11 @@ pub(super) fn head(w: &mut Writer, opts: &DxfOptions, bounds: Rect) {
     w.number(40, 1.0);
     if modern {
         variable(w, "$INSUNITS");
-        w.tag(70, 4);
+        w.tag(70, "4");
         variable(w, "$MEASUREMENT");
-        w.tag(70, 1);
+        w.tag(70, "1");
         variable(w, "$HANDSEED");
-        w.tag(5, SEED_MARK);
+        w.handle(5, w.next + u32::try_from(drawn).unwrap_or(u32::MAX >> 1));
     }
     w.tag(0, "ENDSEC");
     if modern {
@@ -97,13 +94,13 @@ fn block(w: &mut Writer, name: &str, record: u32, handle: u32, paper: bool) {
         w.handle(330, record);
         w.tag(100, "AcDbEntity");
         if paper {
-            w.tag(67, 1);
+            w.tag(67, "1");
         }
         w.tag(8, "0");
         w.tag(100, class);
         if kind == "BLOCK" {
             w.tag(2, name);
-            w.tag(70, 0);
+            w.tag(70, "0");
             w.point(10, 0.0, 0.0);
             w.number(30, 0.0);
             w.tag(3, name);
@@ -129,7 +126,7 @@ impl Tables<'_> {
             self.w.handle(330, 0);
             self.w.tag(100, "AcDbSymbolTable");
         }
-        self.w.tag(70, count);
+        self.w.count(70, count);
         if self.w.modern && name == "DIMSTYLE" {
             self.w.tag(100, "AcDbDimStyleTable");
         }
@@ -173,11 +170,11 @@ fn tables(w: &mut Writer, opts: &DxfOptions, bounds: Rect) {
     layers(&mut t, opts);
     t.open("STYLE", 1);
     t.record("STYLE", "AcDbTextStyleTableRecord", "STANDARD");
-    t.w.tag(70, 0);
+    t.w.tag(70, "0");
     t.w.number(40, 0.0);
     t.w.number(41, 1.0);
     t.w.number(50, 0.0);
-    t.w.tag(71, 0);
+    t.w.tag(71, "0");
     t.w.number(42, 2.5);
     t.w.tag(3, "txt");
     t.w.tag(4, "");
@@ -186,11 +183,11 @@ fn tables(w: &mut Writer, opts: &DxfOptions, bounds: Rect) {
     t.empty("UCS");
     t.open("APPID", 1);
     t.record("APPID", "AcDbRegAppTableRecord", "ACAD");
-    t.w.tag(70, 0);
+    t.w.tag(70, "0");
     t.close();
     t.open("DIMSTYLE", 1);
     t.record("DIMSTYLE", "AcDbDimStyleTableRecord", "STANDARD");
-    t.w.tag(70, 0);
+    t.w.tag(70, "0");
     t.close();
     if modern {
         t.open("BLOCK_RECORD", 2);
@@ -211,7 +208,7 @@ fn viewport(t: &mut Tables<'_>, bounds: Rect) {
     t.open("VPORT", 1);
     t.record("VPORT", "AcDbViewportTableRecord", "*ACTIVE");
     let w = &mut *t.w;
-    w.tag(70, 0);
+    w.tag(70, "0");
     for (code, x, y) in [
         (10, 0.0, 0.0),
         (11, 1.0, 1.0),
@@ -234,14 +231,14 @@ fn viewport(t: &mut Tables<'_>, bounds: Rect) {
         w.number(code, 0.0);
     }
     for (code, flag) in [
-        (71, 0),
-        (72, 1000),
-        (73, 1),
-        (74, 3),
-        (75, 0),
-        (76, 0),
-        (77, 0),
-        (78, 0),
+        (71, "0"),
+        (72, "1000"),
+        (73, "1"),
+        (74, "3"),
+        (75, "0"),
+        (76, "0"),
+        (77, "0"),
+        (78, "0"),
     ] {
         w.tag(code, flag);
     }
@@ -259,15 +256,15 @@ fn line_types(t: &mut Tables<'_>) {
     t.open("LTYPE", rows.len());
     for (name, help, pattern) in rows {
         t.record("LTYPE", "AcDbLinetypeTableRecord", name);
-        t.w.tag(70, 0);
+        t.w.tag(70, "0");
         t.w.tag(3, help);
-        t.w.tag(72, 65);
-        t.w.tag(73, pattern.len());
+        t.w.tag(72, "65");
+        t.w.count(73, pattern.len());
         t.w.number(40, pattern.iter().map(|d| d.abs()).sum());
         for dash in pattern {
             t.w.number(49, *dash);
             if modern {
-                t.w.tag(74, 0);
+                t.w.tag(74, "0");
             }
         }
     }
@@ -280,11 +277,11 @@ fn layers(t: &mut Tables<'_>, opts: &DxfOptions) {
     t.open("LAYER", rows.len());
     for (name, colour, line_type) in rows {
         t.record("LAYER", "AcDbLayerTableRecord", &name);
-        t.w.tag(70, 0);
-        t.w.tag(62, colour);
+        t.w.tag(70, "0");
+        t.w.count(62, colour.into());
         t.w.tag(6, line_type.word());
         if t.w.modern {
-            t.w.tag(370, -3); // the default line weight
+            t.w.tag(370, "-3"); // the default line weight
             t.w.handle(390, PLOT_NORMAL);
         }
     }
@@ -317,7 +314,7 @@ pub(super) fn tail(w: &mut Writer, bounds: Rect) {
     w.handle(5, PLOT_STYLES);
     w.handle(330, ROOT);
     w.tag(100, "AcDbDictionary");
-    w.tag(281, 1);
+    w.tag(281, "1");
     w.tag(3, "Normal");
     w.handle(350, PLOT_NORMAL);
     w.tag(100, "AcDbDictionaryWithDefault");
@@ -333,7 +330,7 @@ fn dictionary(w: &mut Writer, (handle, owner): (u32, u32), entries: &[(&str, u32
     w.handle(5, handle);
     w.handle(330, owner);
     w.tag(100, "AcDbDictionary");
-    w.tag(281, 1);
+    w.tag(281, "1");
     for (name, target) in entries {
         w.tag(3, name);
         w.handle(350, *target);
@@ -354,19 +351,19 @@ fn layout(w: &mut Writer, name: &str, handle: u32, record: u32, bounds: Rect) {
     }
     w.number(142, 1.0);
     w.number(143, 1.0);
-    w.tag(70, if model { 1024 } else { 0 });
-    w.tag(72, 1); // millimetres
-    w.tag(73, 0);
-    w.tag(74, 5);
+    w.tag(70, if model { "1024" } else { "0" });
+    w.tag(72, "1"); // millimetres
+    w.tag(73, "0");
+    w.tag(74, "5");
     w.tag(7, "");
-    w.tag(75, 16);
+    w.tag(75, "16");
     w.number(147, 1.0);
     w.number(148, 0.0);
     w.number(149, 0.0);
     w.tag(100, "AcDbLayout");
     w.tag(1, name);
-    w.tag(70, 1);
-    w.tag(71, u8::from(!model));
+    w.tag(70, "1");
+    w.tag(71, if model { "0" } else { "1" });
     let limit = limits(bounds);
     w.point(10, limit.min.x, limit.min.y);
     w.point(11, limit.max.x, limit.max.y);
@@ -381,6 +378,6 @@ fn layout(w: &mut Writer, name: &str, handle: u32, record: u32, bounds: Rect) {
         w.point(code, axis[0], axis[1]);
         w.number(code + 20, 0.0);
     }
-    w.tag(76, 0);
+    w.tag(76, "0");
     w.handle(330, record);
 }

@@ -9,10 +9,11 @@ mod layers;
 
 pub use layers::{LayerStyle, LayerTable, LineType};
 
-use std::fmt::{Display, Write as _};
+use std::borrow::Cow;
 
 use crate::blank::{Blank, LineUse};
 use crate::geom::{Path, Rect};
+use crate::units::{push_fixed, push_whole};
 
 /// Which edition of the format is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -52,9 +53,8 @@ impl Default for DxfOptions {
 /// place of what it cannot hold.
 #[must_use]
 pub fn dxf(blank: &Blank, opts: &DxfOptions) -> String {
-    let lines: Vec<(LineUse, Path)> = blank
-        .lines()
-        .into_iter()
+    let lines: Vec<(LineUse, Cow<'_, Path>)> = blank
+        .each_line()
         .filter(|(line_use, path)| {
             opts.layers.style(*line_use).drawn && path.segments().next().is_some()
         })
@@ -62,25 +62,25 @@ pub fn dxf(blank: &Blank, opts: &DxfOptions) -> String {
     let bounds = lines
         .iter()
         .fold(blank.bounds, |r, (_, p)| r.union(p.bounds()));
+    let names = LineUse::ALL.map(|u| (u, opts.layers.style(u).name_for(opts.version)));
     let mut w = Writer::new(opts);
-    frame::head(&mut w, opts, bounds);
+    frame::head(&mut w, opts, bounds, lines.len());
     w.tag(0, "SECTION");
     w.tag(2, "ENTITIES");
     for (line_use, path) in &lines {
-        entity(
-            &mut w,
-            &opts.layers.style(*line_use).name_for(opts.version),
-            path,
-        );
+        let name = names.iter().find(|(u, _)| u == line_use);
+        entity(&mut w, name.map_or("0", |(_, n)| n), path);
     }
     w.tag(0, "ENDSEC");
     frame::tail(&mut w, bounds);
-    w.finish()
+    w.tag(0, "EOF");
+    // Everything written is text; nothing can be lost here.
+    String::from_utf8(w.text).unwrap_or_default()
 }
 
 /// Group code and value pairs, with handles counted up.
 struct Writer {
-    text: String,
+    text: Vec<u8>,
     decimals: usize,
     modern: bool,
     next: u32,
@@ -92,32 +92,50 @@ const FIRST_ENTITY: u32 = 0x100;
 impl Writer {
     fn new(opts: &DxfOptions) -> Self {
         Self {
-            text: String::with_capacity(16 << 10),
+            text: Vec::with_capacity(16 << 10),
             decimals: opts.decimals.clamp(3, 12),
             modern: opts.version != DxfVersion::R12,
             next: FIRST_ENTITY,
         }
     }
-    fn tag(&mut self, code: u16, value: impl Display) {
-        let _ = writeln!(self.text, "{code:>3}\n{value}");
+    fn code(&mut self, code: u16) {
+        debug_assert!(code < 1000, "group codes have three digits at most");
+        let digit = |n: u16| b'0' + (n % 10) as u8;
+        let ahead = |least: u16, n: u16| if code < least { b' ' } else { digit(n) };
+        let line = [
+            ahead(100, code / 100),
+            ahead(10, code / 10),
+            digit(code),
+            b'\n',
+        ];
+        self.text.extend_from_slice(&line);
+    }
+    fn tag(&mut self, code: u16, value: &str) {
+        self.code(code);
+        self.text.extend_from_slice(value.as_bytes());
+        self.text.push(b'\n');
+    }
+    fn count(&mut self, code: u16, value: usize) {
+        self.code(code);
+        push_whole(&mut self.text, value as u64, 1);
+        self.text.push(b'\n');
+    }
+    fn fixed(&mut self, code: u16, value: f64, decimals: usize) {
+        self.code(code);
+        push_fixed(&mut self.text, value, decimals);
+        self.text.push(b'\n');
     }
     fn number(&mut self, code: u16, value: f64) {
-        // Whole millimetres are common and need no rounding.
-        if value.trunc() == value && value.abs() < 1e9 {
-            #[allow(clippy::cast_possible_truncation, reason = "a whole number below 1e9")]
-            let whole = value as i64;
-            let _ = writeln!(self.text, "{code:>3}\n{whole}.{:0>1$}", "", self.decimals);
-            return;
-        }
-        let text = format!("{value:.*}", self.decimals);
-        self.tag(code, unsigned_zero(text));
+        self.fixed(code, value, self.decimals);
     }
     fn point(&mut self, code: u16, x: f64, y: f64) {
         self.number(code, x);
         self.number(code + 10, y);
     }
     fn handle(&mut self, code: u16, handle: u32) {
-        self.tag(code, format!("{handle:X}"));
+        self.code(code);
+        push_hex(&mut self.text, handle);
+        self.text.push(b'\n');
     }
     /// The opening of a drawn thing: its type, handle, owner and layer.
     fn open(&mut self, kind: &str, layer: &str, class: &str) {
@@ -134,18 +152,13 @@ impl Writer {
             self.tag(100, class);
         }
     }
-    fn finish(mut self) -> String {
-        self.tag(0, "EOF");
-        // The seed is one past the last handle, known only now.
-        let seed = format!("{:X}", self.next);
-        self.text.replacen(frame::SEED_MARK, &seed, 1)
-    }
 }
 
-fn unsigned_zero(text: String) -> String {
-    match text.strip_prefix('-') {
-        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
-        _ => text,
+/// In base 16, capitals, as handles are written.
+fn push_hex(out: &mut Vec<u8>, value: u32) {
+    let digits = (u32::BITS - value.leading_zeros()).div_ceil(4).max(1);
+    for k in (0..digits).rev() {
+        out.push(b"0123456789ABCDEF"[(value >> (4 * k)) as usize & 15]);
     }
 }
 
@@ -161,17 +174,17 @@ fn entity(w: &mut Writer, layer: &str, path: &Path) {
         w.number(31, 0.0);
         return;
     }
-    let closed = u8::from(path.closed);
+    let closed = usize::from(path.closed);
     if w.modern {
         w.open("LWPOLYLINE", layer, "AcDbPolyline");
-        w.tag(90, path.vertices.len());
-        w.tag(70, closed);
+        w.count(90, path.vertices.len());
+        w.count(70, closed);
     } else {
         w.open("POLYLINE", layer, "");
-        w.tag(66, 1);
+        w.tag(66, "1");
         w.point(10, 0.0, 0.0);
         w.number(30, 0.0);
-        w.tag(70, closed);
+        w.count(70, closed);
     }
     let last = path.vertices.len() - 1;
     for (i, vertex) in path.vertices.iter().enumerate() {
@@ -183,7 +196,7 @@ fn entity(w: &mut Writer, layer: &str, path: &Path) {
             w.number(30, 0.0);
         }
         if vertex.bulge != 0.0 && (path.closed || i < last) {
-            w.tag(42, format!("{:.15}", vertex.bulge));
+            w.fixed(42, vertex.bulge, 15);
         }
     }
     if !w.modern {

@@ -45,7 +45,7 @@ fn course() -> Vec<Pose> {
 fn notes() -> Vec<String> {
     vec![
         "The packed case weighs 14 kg: lift it with two hands and a straight back.".into(),
-        "The strength figures are estimates, not a test; people stand near stacks. Have a load that can hurt someone tested to the relevant standard and ask a qualified person.".into(),
+        "Nobody has tested this case: the strength figures are estimates. Where a falling load can hurt someone, have it tested to the standard that applies.".into(),
     ]
 }
 

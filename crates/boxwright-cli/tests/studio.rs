@@ -1,0 +1,156 @@
+//! The studio makes the files that `make` writes, and survives being killed.
+
+#![allow(clippy::unwrap_used, reason = "a test ends with a panic")]
+
+mod support;
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use serde_json::{Value, json};
+use support::{JOB, Place};
+
+struct Studio {
+    child: Child,
+    address: String,
+}
+
+impl Drop for Studio {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+impl Studio {
+    fn new(place: &Place, port: &str) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_boxwright"))
+            .args(["studio", "--no-open", "--port", port])
+            .arg(&place.0)
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut line = String::new();
+        let out = child.stdout.take().unwrap();
+        BufReader::new(out).read_line(&mut line).unwrap();
+        let address = line.trim().strip_prefix("http://").unwrap().to_owned();
+        Self { child, address }
+    }
+
+    /// Head and body of the answer; `None` when the server is gone.
+    fn ask(address: &str, method: &str, path: &str, body: &str) -> Option<(String, Vec<u8>)> {
+        let mut stream = TcpStream::connect(address).ok()?;
+        stream
+            .set_read_timeout(Some(Duration::from_secs(60)))
+            .ok()?;
+        let text = format!(
+            "{method} {path} HTTP/1.1\r\nhost: {address}\r\nconnection: close\r\n\
+             content-type: application/json\r\ncontent-length: {}\r\n\r\n{body}",
+            body.len()
+        );
+        stream.write_all(text.as_bytes()).ok()?;
+        let mut bytes = Vec::new();
+        stream.read_to_end(&mut bytes).ok()?;
+        let end = bytes.windows(4).position(|w| w == b"\r\n\r\n")?;
+        let head = String::from_utf8_lossy(&bytes[..end]).into_owned();
+        Some((head, bytes.split_off(end + 4)))
+    }
+
+    fn json(&self, method: &str, path: &str, body: &str) -> Value {
+        let (_, body) = Self::ask(&self.address, method, path, body).unwrap();
+        serde_json::from_slice(&body).unwrap()
+    }
+}
+
+#[test]
+fn every_file_is_the_one_that_make_writes() {
+    let p = Place::new("studio-files");
+    p.put("tray.kdl", JOB.replace("slotted-case", "tray-with-lid"));
+    let studio = Studio::new(&p, "0");
+    for job in ["job.kdl", "tray.kdl"] {
+        p.run(&["make", job, "--out", job.trim_end_matches(".kdl")]);
+        let out = job.trim_end_matches(".kdl");
+        let state = studio.json("GET", &format!("/api/jobs/{job}"), "")["state"].clone();
+        let design = studio.json("POST", "/api/design", &state.to_string());
+        let pieces = design["case"]["pieces"].as_array().unwrap().clone();
+        let mut names = Vec::new();
+        for output in design["case"]["outputs"].as_array().unwrap() {
+            for (n, name) in output["names"].as_array().unwrap().iter().enumerate() {
+                let name = name.as_str().unwrap();
+                let ask = json!({
+                    "state": state, "kind": output["kind"], "unit": "mm",
+                    "piece": pieces[n]["name"],
+                });
+                let answer = Studio::ask(&studio.address, "POST", "/api/file", &ask.to_string());
+                let (head, bytes) = answer.unwrap();
+                assert!(
+                    head.contains(&format!("filename=\"{name}\"")),
+                    "{name}: {head}"
+                );
+                assert!(p.read(&format!("{out}/{name}")) == bytes, "{name} differs");
+                names.push(name.to_owned());
+            }
+        }
+        names.sort();
+        assert_eq!(names, p.names(out));
+    }
+}
+
+#[test]
+fn a_port_in_use_gives_way_to_a_free_one() {
+    let p = Place::new("studio-port");
+    let one = Studio::new(&p, "0");
+    let port = one.address.rsplit_once(':').unwrap().1.to_owned();
+    let two = Studio::new(&p, &port);
+    assert_ne!(one.address, two.address);
+    assert!(two.address.starts_with("127.0.0.1:"));
+    p.run(&["studio", "none", "--no-open"]).ended(2);
+    p.run(&["studio", "job.kdl", "--no-open"]).ended(2);
+}
+
+#[test]
+fn being_killed_during_two_hundred_saves_never_leaves_a_broken_file() {
+    let p = Place::new("studio-killed");
+    let (one, two) = (JOB.to_owned(), JOB.replace("80mm", "3 in + 4 mm"));
+    let mut saved = 0;
+    for round in 0..10u64 {
+        let mut studio = Studio::new(&p, "0");
+        let address = studio.address.clone();
+        let saver = std::thread::spawn(move || -> Option<u32> {
+            let mut done = 0;
+            for _ in 0..20 {
+                let Some((_, body)) = Studio::ask(&address, "GET", "/api/jobs/job.kdl", "") else {
+                    break;
+                };
+                let Ok(mut job) = serde_json::from_slice::<Value>(&body) else {
+                    break;
+                };
+                let depth = &mut job["state"]["inside"]["depth"];
+                *depth = json!(if *depth == "80mm" {
+                    "3 in + 4 mm"
+                } else {
+                    "80mm"
+                });
+                let ask = json!({"stamp": job["stamp"], "state": job["state"]}).to_string();
+                match Studio::ask(&address, "PUT", "/api/jobs/job.kdl", &ask) {
+                    Some((head, _)) if head.contains(" 200 ") => done += 1,
+                    _ => break,
+                }
+            }
+            Some(done)
+        });
+        std::thread::sleep(Duration::from_millis(7 + 23 * round));
+        studio.child.kill().unwrap();
+        studio.child.wait().unwrap();
+        saved += saver.join().unwrap().unwrap();
+        let text = String::from_utf8(p.read("job.kdl")).unwrap();
+        assert!(text == one || text == two, "{text}");
+    }
+    assert!(saved > 0);
+    // What a killed run left behind is cleared away by the next.
+    drop(Studio::new(&p, "0"));
+    assert_eq!(p.names(""), ["job.kdl"]);
+    p.run(&["check", "job.kdl"]).ended(0);
+}
