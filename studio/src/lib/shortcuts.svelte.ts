@@ -1,0 +1,20 @@
+// Keys for the whole page. Those without Ctrl can be turned off, as some people speak to their
+// machine and others rest a hand on the keyboard.
+export const SHORTCUTS: { keys: string; text: string }[] = [
+  { keys: 'Ctrl Z', text: 'undo (Cmd on some keyboards)' },
+  { keys: 'Ctrl Shift Z', text: 'redo; Ctrl Y too' },
+  { keys: 'Ctrl S', text: 'save in the folder' },
+  { keys: '1 … 5', text: 'go to a question' },
+  { keys: 'f', text: 'go to the flat blank' },
+  { keys: 'c', text: 'go to the folded case' },
+  { keys: 's', text: 'go to how far it is folded' },
+  { keys: '[ ]', text: 'panel before, next panel' },
+  { keys: 'w', text: 'see all ways of building' },
+  { keys: 'm', text: 'map of sizes' },
+  { keys: '?', text: 'this page' },
+  { keys: '← → ↑ ↓', text: 'in a view: move or turn it' },
+  { keys: '+ - 0', text: 'in a view: nearer, farther, all of it' },
+  { keys: 'Esc', text: 'in a view: put out the lights' },
+];
+
+export const shortcuts = $state({ single: true });

@@ -1,0 +1,48 @@
+// How figures are written on the screen. This is the only place in the page that turns a
+// figure into words; nothing here ever goes back to the server or into a file.
+import type { Unit } from '../wire';
+
+const MM_PER_INCH = 25.4;
+
+function trim(value: number, decimals: number): string {
+  const text = value.toFixed(decimals);
+  const short = text.includes('.') ? text.replace(/\.?0+$/, '') : text;
+  return short === '-0' ? '0' : short;
+}
+
+const decimals = (unit: Unit) => (unit === 'mm' ? 1 : 3);
+const inUnit = (mm: number, unit: Unit) => (unit === 'mm' ? mm : mm / MM_PER_INCH);
+
+export const bare = (mm: number, unit: Unit) => trim(inUnit(mm, unit), decimals(unit));
+export const length = (mm: number, unit: Unit) => `${bare(mm, unit)} ${unit}`;
+export const sizes = (mm: readonly number[], unit: Unit) => `${mm.map((v) => bare(v, unit)).join(' × ')} ${unit}`;
+export const area = (mm2: number, unit: Unit) =>
+  unit === 'mm' ? `${trim(mm2 / 1e6, 3)} m²` : `${trim(mm2 / (MM_PER_INCH * 12) ** 2, 2)} sq ft`;
+export const mass = (kg: number, unit: Unit) =>
+  unit === 'mm' ? (kg < 1 ? `${trim(kg * 1000, 0)} g` : `${trim(kg, 2)} kg`) : `${trim(kg / 0.45359237, 2)} lb`;
+export const run = (mm: number, unit: Unit) =>
+  unit === 'mm' ? `${trim(mm / 1000, 2)} m` : `${trim(mm / (MM_PER_INCH * 12), 2)} ft`;
+
+/** The difference of two displayed figures, with its sign, or nothing when they show alike. */
+export function change(now: number, then: number, show: (value: number) => string): string {
+  if (show(now) === show(then)) return '';
+  return now > then ? `+${show(now - then)}` : `−${show(then - now)}`;
+}
+
+/** A figure typed without a unit is meant in the unit that the page shows. */
+export function withUnit(typed: string, kind: string, unit: Unit): string {
+  const text = typed.trim();
+  if (!/^\d*\.?\d+$/.test(text)) return text;
+  if (kind === 'length') return `${text}${unit}`;
+  if (kind === 'angle') return `${text}deg`;
+  return text;
+}
+
+export const plain = (name: string) => name.replaceAll('-', ' ');
+export const initial = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** A message of the server as a sentence or two. */
+export function say(error: { message: string; help: string | null }): string {
+  const sentence = (text: string) => `${initial(text.replaceAll('`', ''))}${/[.?!]$/.test(text) ? '' : '.'}`;
+  return error.help ? `${sentence(error.message)} ${sentence(error.help)}` : sentence(error.message);
+}
