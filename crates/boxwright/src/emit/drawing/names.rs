@@ -44,24 +44,22 @@ pub(super) fn key(
     sheet: f64,
 ) -> Vec<String> {
     let room = sheet - LEFT - OTHER - 8.0;
-    let mut lines: Vec<String> = Vec::new();
+    let (mut numbered, mut unmarked) = (Vec::new(), Vec::new());
     for (i, panel) in blank.panels.iter().enumerate() {
         if place(labels, panel, &panel.name, cap).is_some() {
             continue;
         }
         let number = (i + 1).to_string();
-        let entry = if place(labels, panel, &number, cap).is_some() {
-            format!("{number} {}", panel.name)
+        if place(labels, panel, &number, cap).is_some() {
+            numbered.push(format!("{number} {}", panel.name));
         } else {
-            format!("{}: no room to mark it", panel.name)
-        };
-        match lines.last_mut() {
-            Some(line) if letters.width(&format!("{line};  {entry}"), NOTE_EM, false) <= room => {
-                line.push_str(";  ");
-                line.push_str(&entry);
-            }
-            _ => lines.push(entry),
+            unmarked.push(panel.name.clone());
         }
+    }
+    let mut lines = letters.wrapped(&numbered.join("; "), NOTE_EM, false, room);
+    if !unmarked.is_empty() {
+        let said = format!("Too narrow to be marked: {}.", unmarked.join(", "));
+        lines.extend(letters.wrapped(&said, NOTE_EM, false, room));
     }
     lines
 }
