@@ -5,17 +5,19 @@
 //! line, because the trade reads them so and two ways of folding must be told apart.
 //!
 //! Stages: gather the chains of sizes ([`sizes`]), lay them out round the blank for each sheet and
-//! scale that might do ([`chain`]), take the first that fits, draw ([`sheet`]).
+//! scale that might do ([`chain`], [`fan`]), take the smallest sheet that reads with ease, draw
+//! ([`sheet`], [`names`], [`mirror`]).
 
 mod chain;
 mod fan;
 mod mirror;
+mod names;
 mod sheet;
 mod sizes;
 
 use super::font::Letters;
 use super::scene::{Anchor, Scene, Stroke, ToPage};
-use super::svg::{Labels, dash};
+use super::svg::dash;
 use crate::blank::{Blank, LineUse};
 use crate::geom::{DVec2, Path};
 use crate::units::{Length, LengthUnit, trimmed};
@@ -247,8 +249,8 @@ fn plan(
             mirrored.push(axis);
         }
     }
-    let labels = labels(blank, letters, scale, &laid, &mirrored);
-    let mut notes = sheet::key_of_names(blank, &labels, letters, size.cap(), page);
+    let labels = names::labels(blank, letters, scale, &laid, &mirrored);
+    let mut notes = names::key(blank, &labels, letters, size.cap(), page.x);
     notes.extend(gathered.radii.clone());
     notes.extend(mirrored.iter().map(|a| mirror::words(*a).into()));
     if gathered.left_out || laid.iter().any(|l| l.dropped > 0) {
@@ -344,7 +346,7 @@ fn draw(
             }
         }
     }
-    name_panels(&mut scene, blank, plan, page, letters);
+    names::write(&mut scene, blank, plan, page, letters);
     for side in Side::ALL {
         chain::draw(
             &mut scene,
@@ -369,45 +371,6 @@ fn draw(
     sheet::legend(&mut scene, blank, &uses, letters);
     sheet::notes(&mut scene, &plan.notes, uses.len());
     scene
-}
-
-/// Where panel names may stand: clear of the blank's lines and of the extension lines.
-fn labels<'a>(
-    blank: &Blank,
-    letters: &'a Letters,
-    scale: f64,
-    laid: &[Laid; 4],
-    mirrored: &[Axis],
-) -> Labels<'a> {
-    let mut labels = Labels::new(blank, letters, scale);
-    for side in Side::ALL {
-        labels.avoid(chain::extensions(&laid[side.index()], side, blank.bounds));
-    }
-    for axis in mirrored {
-        labels.avoid(mirror::marks(blank.bounds, *axis, scale));
-    }
-    labels
-}
-
-fn name_panels(scene: &mut Scene, blank: &Blank, plan: &Plan, page: ToPage, letters: &Letters) {
-    let labels = labels(blank, letters, plan.scale, &plan.laid, &plan.mirrored);
-    for (i, panel) in blank.panels.iter().enumerate() {
-        let em = sheet::name_em(plan.size.cap());
-        let number = (i + 1).to_string();
-        let found = labels
-            .place(panel, &panel.name, em)
-            .map(|l| (l, panel.name.as_str()))
-            .or_else(|| {
-                labels
-                    .place(panel, &number, em)
-                    .map(|l| (l, number.as_str()))
-            });
-        if let Some((label, text)) = found {
-            scene
-                .items
-                .push(label.item(page.point(label.at), text, "#000000"));
-        }
-    }
 }
 
 fn scale_words(scale: f64) -> String {

@@ -4,7 +4,6 @@ use super::{TitleBlock, double_arrow, narrow, stroke, write};
 use crate::blank::{Blank, LineUse};
 use crate::emit::font::{CAP, Letters};
 use crate::emit::scene::{Anchor, Scene};
-use crate::emit::svg::Labels;
 use crate::geom::{DVec2, Path, Rect};
 use crate::units::LengthUnit;
 
@@ -19,12 +18,7 @@ const ROW: f64 = 5.2;
 /// The narrowest column that holds a line sample and its meaning.
 const COLUMN: f64 = 72.0;
 const NOTE: f64 = 4.2;
-const NOTE_EM: f64 = 3.0;
-
-/// Em of panel names where dimensions have capitals of `cap` mm.
-pub(super) const fn name_em(cap: f64) -> f64 {
-    cap * 1.7
-}
+pub(super) const NOTE_EM: f64 = 3.0;
 
 /// Lines of the legend: one for each use, the flutes, the face.
 const fn legend_rows(uses: usize) -> usize {
@@ -57,36 +51,6 @@ pub(super) fn note_height(notes: &[String]) -> f64 {
     } else {
         f64::from(lines) * NOTE + 3.0
     }
-}
-
-/// Lines that tell which panel a number stands for, where names did not fit.
-pub(super) fn key_of_names(
-    blank: &Blank,
-    labels: &Labels<'_>,
-    letters: &Letters,
-    cap: f64,
-    page: DVec2,
-) -> Vec<String> {
-    let room = page.x - LEFT - OTHER - 8.0;
-    let mut lines: Vec<String> = Vec::new();
-    for (i, panel) in blank.panels.iter().enumerate() {
-        if labels.place(panel, &panel.name, name_em(cap)).is_some() {
-            continue;
-        }
-        let number = (i + 1).to_string();
-        if labels.place(panel, &number, name_em(cap)).is_none() {
-            continue;
-        }
-        let entry = format!("{number} {}", panel.name);
-        match lines.last_mut() {
-            Some(line) if letters.width(&format!("{line};  {entry}"), NOTE_EM, false) <= room => {
-                line.push_str(";  ");
-                line.push_str(&entry);
-            }
-            _ => lines.push(entry),
-        }
-    }
-    lines
 }
 
 /// Writes the notes above the foot.

@@ -31,6 +31,16 @@ fn drawn(blank: &Blank, unit: LengthUnit) -> Scene {
     drawing(blank, &TitleBlock::default(), &opts)
 }
 
+/// Every panel bears its name, or the key speaks of it.
+fn assert_named(scene: &Scene, blank: &Blank, what: &str) {
+    // A name may be broken over two lines of the key.
+    let texts: Vec<String> = tests::texts(scene).into_iter().map(|(t, _)| t).collect();
+    let texts = texts.join(" ");
+    for panel in &blank.panels {
+        assert!(texts.contains(&panel.name), "{} of {what}", panel.name);
+    }
+}
+
 const LEFT_OUT: &str = "Not every size";
 
 #[test]
@@ -63,7 +73,9 @@ fn every_style_is_readable_at_every_size() {
                 for blank in blanks(&job) {
                     for unit in [LengthUnit::Mm, LengthUnit::Inch] {
                         let what = format!("{style} {l}x{w}x{d} {board} {} {unit:?}", blank.piece);
-                        assert_readable(&drawn(&blank, unit), &what, LEFT_OUT);
+                        let scene = drawn(&blank, unit);
+                        assert_readable(&scene, &what, LEFT_OUT);
+                        assert_named(&scene, &blank, &what);
                         count += 1;
                     }
                 }
@@ -99,7 +111,7 @@ fn every_example_is_readable() {
 fn sizes_of_mirrored_halves_stand_once() {
     let job = include_str!("../../../../../examples/dials.kdl");
     let scene = drawn(&blanks(job)[0], LengthUnit::Mm);
-    let texts = super::tests::texts(&scene);
+    let texts = tests::texts(&scene);
     let count = |t: &str| texts.iter().filter(|(x, _)| x == t).count();
     assert_eq!((count("22.3"), count("4.98"), count("300.76")), (1, 1, 1));
     assert!(texts.iter().any(|(t, _)| t.contains("mirrors the left")));
