@@ -10,7 +10,7 @@ use crate::source::{Door, Shipped, Text};
 use crate::style::parse_style;
 
 /// The blanks of a job, or none where the style refuses the size.
-fn blanks(job: &str) -> Vec<Blank> {
+fn blanks(job: &str) -> Vec<std::sync::Arc<Blank>> {
     let job = parse_job(&Text {
         name: "job".into(),
         text: job.into(),
