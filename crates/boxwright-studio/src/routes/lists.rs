@@ -85,6 +85,7 @@ fn tags(style: &Style) -> Vec<String> {
 pub struct Look {
     /// The page's background.
     #[serde(default)]
+    #[param(inline, required = false)]
     #[allow(
         dead_code,
         reason = "the board has the same colours on both; kept for the page"

@@ -61,7 +61,6 @@ pub struct FileAsk {
     /// Which piece, for kinds with a file for each; the first when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false)]
     pub piece: Option<String>,
 }
 

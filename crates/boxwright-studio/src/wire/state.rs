@@ -25,32 +25,30 @@ pub struct State {
     /// Caliper measured on the board at hand, as typed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false)]
     pub caliper: Option<String>,
     /// Fold axis depth instead of the board's, as a share of the caliper.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false)]
     pub axis_depth: Option<AxisDepth>,
     /// Sheet at hand, along and across the flutes, as typed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false, min_items = 2, max_items = 2)]
+    #[schema(min_items = 2, max_items = 2)]
     pub sheet: Option<[String; 2]>,
     /// Bed of the cutter, as typed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false, min_items = 2, max_items = 2)]
+    #[schema(min_items = 2, max_items = 2)]
     pub bed: Option<[String; 2]>,
     /// How many cases.
-    #[schema(minimum = 1, maximum = 4_294_967_295_u32)]
+    #[serde(deserialize_with = "whole")]
+    #[schema(minimum = 0, maximum = 4_294_967_295_u32)]
     pub quantity: u32,
     /// For the title block.
     pub drawing: Drawing,
     /// The job file in the opened folder that this came from: paths in it count from there.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false)]
     pub job: Option<String>,
     /// Further board files, as the job file names them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -151,4 +149,18 @@ pub struct Drawing {
     pub number: String,
     /// Date of issue, as text.
     pub date: String,
+}
+
+/// A whole number, which JSON may also write as `3.0`.
+pub(super) fn whole<'de, D: serde::Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    let v = f64::deserialize(from)?;
+    if v.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(&v) {
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a whole number in range"
+        )]
+        return Ok(v as u32);
+    }
+    Err(serde::de::Error::custom("a whole number is needed here"))
 }

@@ -28,6 +28,7 @@ pub struct Vary {
     /// Last value, as typed.
     pub to: String,
     /// How many values, the first and the last among them.
+    #[serde(deserialize_with = "super::state::whole")]
     #[schema(minimum = 1, maximum = 40_000)]
     pub steps: u32,
 }
