@@ -214,6 +214,11 @@ fn child_or_new<'a>(job: &'a mut KdlNode, name: &str) -> &'a mut KdlNode {
 /// A node after the last one of its name, or else at the end, laid out as the others are.
 fn new_child<'a>(job: &'a mut KdlNode, name: &str) -> &'a mut KdlNode {
     let fresh = job.children().is_none();
+    if fresh {
+        let mut format = job.format().cloned().unwrap_or_default();
+        format.before_children = " ".to_owned();
+        job.set_format(format);
+    }
     let doc = job.ensure_children();
     if fresh {
         let mut format = doc.format().cloned().unwrap_or_default();
