@@ -246,8 +246,7 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
                         )
                     },
                 )
-                .measured(Measure::Mm(Length::mm(need)), Measure::Mm(Length::mm(have)))
-                .panels([b.piece.clone()]),
+                .measured(Measure::Mm(Length::mm(need)), Measure::Mm(Length::mm(have))),
             );
         }
         if let Some([x, y]) = brief.job.bed {
@@ -275,8 +274,7 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
                         )
                     },
                 )
-                .measured(Measure::Mm(Length::mm(need)), Measure::Mm(Length::mm(have)))
-                .panels([b.piece.clone()]),
+                .measured(Measure::Mm(Length::mm(need)), Measure::Mm(Length::mm(have))),
             );
         }
     }
