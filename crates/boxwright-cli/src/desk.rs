@@ -205,4 +205,14 @@ impl Door for Desk {
     fn style_names(&self) -> Vec<String> {
         Shipped.style_names()
     }
+    fn kit(&self, name: &str, from: &str) -> Option<Text> {
+        let text = if is_path(name) {
+            let path = Path::new(from).parent()?.join(name);
+            let name = path.display().to_string();
+            read_file(&path, &name).ok().map(|text| Text { name, text })
+        } else {
+            Shipped.kit(name, from)
+        };
+        text.map(|t| self.noted(t))
+    }
 }

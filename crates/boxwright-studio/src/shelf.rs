@@ -32,7 +32,7 @@ impl Shelf {
         let mut shipped = Vec::new();
         for name in Shipped.style_names() {
             if let Some(text) = Shipped.style(&name) {
-                shipped.push((name, Arc::new(parse_style(&text)?)));
+                shipped.push((name, Arc::new(parse_style(&text, &Shipped)?)));
             }
         }
         Ok(Self {
@@ -78,7 +78,7 @@ impl Shelf {
             {
                 return Ok(Arc::clone(style));
             }
-            let style = Arc::new(parse_style(&text)?);
+            let style = Arc::new(parse_style(&text, &door)?);
             if own.len() >= MOST_KEPT {
                 own.clear();
             }
@@ -137,5 +137,12 @@ impl Door for Opened<'_> {
     }
     fn style_names(&self) -> Vec<String> {
         Shipped.style_names()
+    }
+    fn kit(&self, name: &str, from: &str) -> Option<Text> {
+        if name.ends_with(".kdl") {
+            self.shelf.text(Some(from), name)
+        } else {
+            Shipped.kit(name, from)
+        }
     }
 }

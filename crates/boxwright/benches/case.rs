@@ -161,7 +161,7 @@ fn main() {
         });
         let text = Shipped.style(style).expect("shipped");
         bench.median(&format!("{style}: parse the style"), || {
-            parse_style(&text).map(Arc::new)
+            parse_style(&text, &Shipped).map(Arc::new)
         });
     }
     bench.median("boards: parse all", || read_boards(&Shipped.boards()));

@@ -47,7 +47,7 @@ pub fn brief(job: Job, door: &dyn Door) -> Outcome<Brief> {
 /// `unknown-style`, or whatever is wrong in its file.
 pub fn style_of(job: &Job, door: &dyn Door) -> Outcome<Arc<Style>> {
     match door.style(&job.style.name) {
-        Some(text) => parse_style(&text).map(Arc::new),
+        Some(text) => parse_style(&text, door).map(Arc::new),
         None => {
             let known = door.style_names();
             Err(vec![

@@ -18,6 +18,15 @@ pub trait Door {
     fn boards(&self) -> Vec<Text>;
     /// The names `style` answers to.
     fn style_names(&self) -> Vec<String>;
+    /// The kit file with this name: what several styles share. `from` is the name of the style's
+    /// own text.
+    fn kit(&self, name: &str, from: &str) -> Option<Text> {
+        Shipped.kit(name, from)
+    }
+    /// The names `kit` answers to.
+    fn kit_names(&self) -> Vec<String> {
+        Shipped.kit_names()
+    }
 }
 
 macro_rules! shipped {
@@ -34,6 +43,7 @@ const STYLES: &[(&str, &str)] = shipped!(
     "styles/tuck-end-case",
     "styles/mailer",
 );
+const KITS: &[(&str, &str)] = shipped!("styles/kits/tube", "styles/kits/flaps");
 const BOARDS: &[(&str, &str)] = shipped!(
     "boards/e",
     "boards/b",
@@ -47,30 +57,38 @@ const BOARDS: &[(&str, &str)] = shipped!(
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Shipped;
 
+fn shipped(list: &[(&str, &str)], folder: &str, name: &str) -> Option<Text> {
+    list.iter()
+        .find(|(file, _)| file.strip_prefix(folder) == Some(name))
+        .map(text)
+}
+
+fn text((file, text): &(&str, &str)) -> Text {
+    Text {
+        name: format!("{file}.kdl"),
+        text: (*text).to_owned(),
+    }
+}
+
+fn names(list: &[(&str, &str)], folder: &str) -> Vec<String> {
+    let files = list.iter().filter_map(|(f, _)| f.strip_prefix(folder));
+    files.map(str::to_owned).collect()
+}
+
 impl Door for Shipped {
     fn style(&self, name: &str) -> Option<Text> {
-        STYLES
-            .iter()
-            .find(|(file, _)| file.strip_prefix("styles/") == Some(name))
-            .map(|(file, text)| Text {
-                name: format!("{file}.kdl"),
-                text: (*text).to_owned(),
-            })
+        shipped(STYLES, "styles/", name)
     }
     fn boards(&self) -> Vec<Text> {
-        BOARDS
-            .iter()
-            .map(|(file, text)| Text {
-                name: format!("{file}.kdl"),
-                text: (*text).to_owned(),
-            })
-            .collect()
+        BOARDS.iter().map(text).collect()
     }
     fn style_names(&self) -> Vec<String> {
-        STYLES
-            .iter()
-            .filter_map(|(f, _)| f.strip_prefix("styles/"))
-            .map(str::to_owned)
-            .collect()
+        names(STYLES, "styles/")
+    }
+    fn kit(&self, name: &str, _: &str) -> Option<Text> {
+        shipped(KITS, "styles/kits/", name)
+    }
+    fn kit_names(&self) -> Vec<String> {
+        names(KITS, "styles/kits/")
     }
 }

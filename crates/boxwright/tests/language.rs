@@ -33,7 +33,7 @@ use std::path::Path;
 
 use boxwright::blank::Plan;
 use boxwright::diag::Diag;
-use boxwright::source::Text;
+use boxwright::source::{Shipped, Text};
 use boxwright::style::parse_style;
 use common::{Ask, board, panel};
 
@@ -119,10 +119,11 @@ fn style_text(case: &Case) -> String {
 }
 
 fn draw(case: &Case, text: &str) -> Result<Plan, Vec<Diag>> {
-    let style = parse_style(&Text {
+    let text = Text {
         name: "style.kdl".into(),
         text: text.to_owned(),
-    })?;
+    };
+    let style = parse_style(&text, &Shipped)?;
     let mut ask = Ask::new(&style.into(), &board("C"), [100.0, 80.0, 60.0])
         .caliper(4.0)
         .p(0.5);

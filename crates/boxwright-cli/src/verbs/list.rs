@@ -38,7 +38,7 @@ pub fn run(args: &ListArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
 fn styles(out: &mut String, desk: &Desk) -> Result<(), Vec<Diag>> {
     let mut rows = vec![["style", "code", "for"].map(str::to_owned).to_vec()];
     for text in desk.style_names().iter().filter_map(|n| desk.style(n)) {
-        let s = parse_style(&text)?;
+        let s = parse_style(&text, desk)?;
         rows.push(vec![
             s.name,
             s.code.unwrap_or_default(),
@@ -78,7 +78,7 @@ fn one(
         if args.file {
             out.push_str(&text.text);
         } else {
-            style(out, &parse_style(&text)?);
+            style(out, &parse_style(&text, desk)?);
         }
         return Ok(());
     }

@@ -57,7 +57,7 @@ pub fn run(args: &NewArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
             .help(boxwright::read::suggestion(&args.style, known)),
         ]);
     };
-    let style = parse_style(&text)?;
+    let style = parse_style(&text, desk)?;
     let (size, values) = first_good(&args.style, desk);
     let out = args
         .out

@@ -5,11 +5,16 @@ use std::sync::Arc;
 use super::grow::grow;
 use super::layout::{Opening, lay_out};
 use super::model::Blank;
-use super::plan::{PanelRef, Plan, PlanJoint, PlanJointKind, PlanRoom, PlanSeat, PlanStage};
-use super::tree::{Material, Scope, holds, length};
-use crate::diag::{Diag, Outcome, Place};
+use super::parts::counts;
+use super::plan::{
+    PanelRef, Plan, PlanJoint, PlanJointKind, PlanRoom, PlanSeat, PlanSeatWay, PlanStage,
+};
+use super::tree::{Given, Material, Scope, filled, holds, length};
+use crate::diag::{Diag, Named, Outcome, Place};
 use crate::job::Job;
-use crate::style::{JointKind, PieceDef, Style, Values, values};
+use crate::style::{
+    Formula, JointDef, JointKind, PieceDef, SeatDef, SeatWay, Style, Values, values,
+};
 use crate::units::{Length, Quantity};
 
 /// Draws a job.
@@ -46,6 +51,7 @@ pub fn draw(
         material,
         diags: Vec::new(),
         names: Vec::new(),
+        places: Vec::new(),
     };
     let plan = d.plan(job);
     let diags = d.diags;
@@ -81,9 +87,11 @@ pub(super) struct Drafter<'a> {
     pub diags: Vec<Diag>,
     /// Piece name and panel names, for look-ups.
     names: Vec<(String, Vec<String>)>,
+    /// Where each piece is declared.
+    pub places: Vec<&'a Place>,
 }
 
-impl Drafter<'_> {
+impl<'a> Drafter<'a> {
     pub(super) fn keep<T>(&mut self, r: Result<T, Diag>) -> Option<T> {
         match r {
             Ok(v) => Some(v),
@@ -97,25 +105,22 @@ impl Drafter<'_> {
     fn plan(&mut self, job: &Job) -> Option<Parts> {
         let mut blanks = Vec::new();
         let mut cutouts = Vec::new();
-        for def in &self.style.pieces {
-            let scope = Scope {
-                base: self.values,
-                given: &[],
-                own: [("edge", None); 3],
-            };
-            let here = holds(def.when.as_ref(), &scope);
+        for (def, given) in self.pieces()? {
+            let here = holds(def.when.as_ref(), &self.scope(&given));
             if !self.keep(here)? {
                 continue;
             }
-            let (blank, holes) = match self.blank(def) {
+            let (mut blank, holes) = match self.blank(def, &given) {
                 Ok(b) => b,
                 Err(d) => {
                     self.diags.extend(d);
                     return None;
                 }
             };
+            blank.piece = filled(&def.name, &given);
+            self.places.push(&def.place);
             self.names.push((
-                def.name.clone(),
+                blank.piece.clone(),
                 blank.panels.iter().map(|p| p.name.clone()).collect(),
             ));
             cutouts.extend(holes.into_iter().map(|(panel, i, n)| {
@@ -131,8 +136,25 @@ impl Drafter<'_> {
             blanks.push(Arc::new(blank));
         }
         let room = self.room(job)?;
-        let seats = self.seats(blanks.len());
-        let joints = self.joints(&cutouts);
+        let (mut seats, mut joints) = (Vec::new(), Vec::new());
+        let none: Given<'_> = Arc::new(Vec::new());
+        for def in &self.style.seats {
+            seats.extend(self.seat(def, &none));
+        }
+        for def in &self.style.joints {
+            joints.extend(self.joint(def, &none, &cutouts));
+        }
+        for each in &self.style.each {
+            for given in self.counts(&each.count, &each.to, &none)? {
+                for def in &each.seats {
+                    seats.extend(self.seat(def, &given));
+                }
+                for def in &each.joints {
+                    joints.extend(self.joint(def, &given, &cutouts));
+                }
+            }
+        }
+        self.seated(&seats);
         let stages = self.stages(&blanks);
         Some((blanks, cutouts, room, seats, joints, stages))
     }
@@ -207,92 +229,150 @@ impl Drafter<'_> {
         })
     }
 
-    fn seats(&mut self, pieces: usize) -> Vec<PlanSeat> {
-        let mut seats = Vec::new();
-        for def in &self.style.seats {
-            let piece = self.piece_index(&def.piece, &def.place);
-            let over = self.find(&def.over, &def.place);
-            let apart = self.keep(length(&def.apart, self.values));
-            if let (Some(piece), Some(over), Some(apart)) = (piece, over, apart) {
-                if over.piece >= piece {
-                    self.diags.push(
-                        Diag::error("bad-seat", "a piece sits on one written before it")
-                            .at(def.place.clone()),
-                    );
-                }
-                seats.push(PlanSeat {
-                    piece,
-                    over,
-                    apart: Length::mm(apart),
-                });
+    /// Every piece with the count it is written for.
+    fn pieces(&mut self) -> Option<Vec<(&'a PieceDef, Given<'a>)>> {
+        let none: Given<'a> = Arc::new(Vec::new());
+        let style: &'a Style = self.style;
+        let mut all: Vec<_> = style
+            .pieces
+            .iter()
+            .map(|p| (p, Arc::clone(&none)))
+            .collect();
+        for each in &style.each {
+            for given in self.counts(&each.count, &each.to, &none)? {
+                all.extend(each.pieces.iter().map(|p| (p, Arc::clone(&given))));
             }
         }
-        for piece in 1..pieces {
+        Some(all)
+    }
+
+    /// What is known at each count.
+    pub(super) fn counts(
+        &mut self,
+        count: &'a Named,
+        to: &'a Formula,
+        given: &Given<'a>,
+    ) -> Option<Vec<Given<'a>>> {
+        let all = counts(count, to, given, &self.scope(given));
+        self.keep(all)
+    }
+
+    pub(super) fn scope<'s>(&'s self, given: &'s Given<'a>) -> Scope<'s> {
+        Scope {
+            base: self.values,
+            given,
+            own: [("edge", None); 3],
+        }
+    }
+
+    fn seat(&mut self, def: &'a SeatDef, given: &Given<'a>) -> Option<PlanSeat> {
+        let piece = self.piece_index(&filled(&def.piece, given), &def.place);
+        let on = self.find(&filled(&def.on, given), &def.place);
+        let way = {
+            let scope = self.scope(given);
+            match &def.way {
+                SeatWay::Facing(apart) => {
+                    length(apart, &scope).map(|v| PlanSeatWay::Facing(Length::mm(v)))
+                }
+                SeatWay::Placed { breadth, reach, at } => {
+                    let of =
+                        |f: &Option<Formula>| f.as_ref().map_or(Ok(0.0), |f| length(f, &scope));
+                    (|| {
+                        let at = [of(&at[0])?, of(&at[1])?, of(&at[2])?];
+                        Ok(PlanSeatWay::Placed(*breadth, *reach, at))
+                    })()
+                }
+            }
+        };
+        let (piece, on, way) = (piece?, on?, self.keep(way)?);
+        if on.piece >= piece {
+            self.diags.push(
+                Diag::error("bad-seat", "a piece sits on one written before it")
+                    .at(def.place.clone()),
+            );
+        }
+        Some(PlanSeat {
+            piece,
+            on,
+            way,
+            comes: def.comes,
+        })
+    }
+
+    /// Reports the pieces that have no seat.
+    fn seated(&mut self, seats: &[PlanSeat]) {
+        for piece in 1..self.names.len() {
             if !seats.iter().any(|s| s.piece == piece) {
-                let (name, def) = (&self.names[piece].0, &self.style.pieces[piece]);
+                let (name, place) = (&self.names[piece].0, self.places[piece]);
                 self.diags.push(
                     Diag::error("missing", format!("piece `{name}` has no `seat`"))
-                        .at(def.place.clone())
+                        .at(place.clone())
                         .help("say where it sits: seat \"lid\" over=\"floor\" apart=\"depth\""),
                 );
             }
         }
-        seats
     }
 
-    fn joints(&mut self, cutouts: &[(PanelRef, usize, String)]) -> Vec<PlanJoint> {
-        let mut out = Vec::new();
-        for def in &self.style.joints {
-            let here = holds(def.when.as_ref(), self.values);
-            if self.keep(here) != Some(true) {
-                continue;
-            }
-            let (Some(panel), Some(to)) = (
-                self.find(&def.panel, &def.place),
-                self.find(&def.to, &def.place),
-            ) else {
-                continue;
-            };
-            let kind = match &def.kind {
-                JointKind::Glue => Some(PlanJointKind::Glue),
-                JointKind::Tape(gap) => {
-                    let gap = gap.as_ref().map_or(Ok(0.0), |f| length(f, self.values));
-                    self.keep(gap).map(|g| PlanJointKind::Tape(Length::mm(g)))
-                }
-                JointKind::Close(gap) => {
-                    let gap = length(gap, self.values);
-                    self.keep(gap).map(|g| PlanJointKind::Close(Length::mm(g)))
-                }
-                JointKind::Tab { cutout } => {
-                    let here: Vec<_> = cutouts.iter().filter(|(r, _, _)| *r == to).collect();
-                    let found = here
-                        .iter()
-                        .find(|(_, _, n)| n == cutout)
-                        .map(|(_, i, _)| PlanJointKind::Tab(*i));
-                    if found.is_none() {
-                        self.diags.push(
-                            Diag::error(
-                                "unknown-cut-out",
-                                format!("`{}` has no cut-out `{cutout}`", def.to),
-                            )
-                            .at(def.place.clone())
-                            .help(crate::read::suggestion(
-                                cutout,
-                                here.iter().map(|(_, _, n)| n.as_str()),
-                            )),
-                        );
-                    }
-                    found
-                }
-                JointKind::Tuck => Some(PlanJointKind::Tuck),
-            };
-            out.extend(kind.map(|kind| PlanJoint { panel, to, kind }));
+    fn joint(
+        &mut self,
+        def: &'a JointDef,
+        given: &Given<'a>,
+        cutouts: &[(PanelRef, usize, String)],
+    ) -> Option<PlanJoint> {
+        let here = holds(def.when.as_ref(), &self.scope(given));
+        if self.keep(here) != Some(true) {
+            return None;
         }
-        out
+        let (panel, to) = (
+            self.find(&filled(&def.panel, given), &def.place),
+            self.find(&filled(&def.to, given), &def.place),
+        );
+        let (panel, to) = (panel?, to?);
+        let kind = match &def.kind {
+            JointKind::Glue => Some(PlanJointKind::Glue),
+            JointKind::Tape(gap) => {
+                let gap = gap
+                    .as_ref()
+                    .map_or(Ok(0.0), |f| length(f, &self.scope(given)));
+                self.keep(gap).map(|g| PlanJointKind::Tape(Length::mm(g)))
+            }
+            JointKind::Close(gap) => {
+                let gap = length(gap, &self.scope(given));
+                self.keep(gap).map(|g| PlanJointKind::Close(Length::mm(g)))
+            }
+            JointKind::Tab { cutout } => {
+                let cutout = filled(cutout, given);
+                let here: Vec<_> = cutouts.iter().filter(|(r, _, _)| *r == to).collect();
+                let found = here
+                    .iter()
+                    .find(|(_, _, n)| *n == cutout)
+                    .map(|(_, i, _)| PlanJointKind::Tab(*i));
+                if found.is_none() {
+                    self.diags.push(
+                        Diag::error(
+                            "unknown-cut-out",
+                            format!("`{}` has no cut-out `{cutout}`", def.to),
+                        )
+                        .at(def.place.clone())
+                        .help(crate::read::suggestion(
+                            &cutout,
+                            here.iter().map(|(_, _, n)| n.as_str()),
+                        )),
+                    );
+                }
+                found
+            }
+            JointKind::Tuck => Some(PlanJointKind::Tuck),
+        };
+        kind.map(|kind| PlanJoint { panel, to, kind })
     }
 
-    fn blank(&self, def: &PieceDef) -> Result<(Blank, Vec<Opening>), Vec<Diag>> {
-        let branches = grow(self.style, def, self.values, self.material)?;
+    fn blank(
+        &self,
+        def: &'a PieceDef,
+        given: &Given<'a>,
+    ) -> Result<(Blank, Vec<Opening>), Vec<Diag>> {
+        let branches = grow(self.style, def, given, self.values, self.material)?;
         lay_out(self.style, def, &branches, self.values, self.material).map_err(|d| vec![d])
     }
 }

@@ -2,12 +2,15 @@
 
 use std::sync::Arc;
 
+use super::parts::counts;
 use super::tree::{
-    Branch, Cut, Given, Material, STEEPEST, Scope, holds, joined, length, own_scope, quantity,
+    Branch, Cut, Given, Material, STEEPEST, Scope, filled, holds, joined, length, own_scope,
+    quantity,
 };
 use crate::diag::Diag;
+use crate::geom::DVec2;
 use crate::style::{
-    Along, Edge, FoldWay, Formula, Item, PanelDef, PieceDef, Relief, Style, Values,
+    Along, Edge, FoldWay, Formula, Item, PanelDef, PieceDef, Relief, Slant, Style, Values,
 };
 use crate::units::{Angle, Dim, Length, Quantity};
 
@@ -26,6 +29,7 @@ pub(super) struct Grower<'a> {
 pub(super) fn grow<'a>(
     style: &'a Style,
     piece: &'a PieceDef,
+    given: &Given<'a>,
     values: &'a Values,
     material: &'a Material,
 ) -> Result<Vec<Branch<'a>>, Vec<Diag>> {
@@ -37,8 +41,7 @@ pub(super) fn grow<'a>(
         diags: Vec::new(),
         trail: Vec::new(),
     };
-    let none: Given<'a> = Arc::new(Vec::new());
-    match g.root(piece, &none) {
+    match g.root(piece, given) {
         Ok(()) => {}
         Err(d) => g.diags.push(d),
     }
@@ -50,11 +53,11 @@ pub(super) fn grow<'a>(
 }
 
 impl<'a> Grower<'a> {
-    fn root(&mut self, piece: &'a PieceDef, none: &Given<'a>) -> Result<(), Diag> {
+    fn root(&mut self, piece: &'a PieceDef, given: &Given<'a>) -> Result<(), Diag> {
         let def = &piece.root;
         let scope = Scope {
             base: self.values,
-            given: none,
+            given,
             own: [("edge", None); 3],
         };
         let Some(breadth) = &def.breadth else {
@@ -67,11 +70,12 @@ impl<'a> Grower<'a> {
         let reach = length(&def.reach, &scope)?;
         self.branches.push(Branch {
             def,
-            name: def.name.clone(),
+            name: filled(&def.name, given),
             parent: None,
             edge: Edge::Near,
+            slant: None,
             mirrored: false,
-            given: Arc::clone(none),
+            given: Arc::clone(given),
             prefix: None,
             items: Vec::new(),
             fold: FoldWay::Flat,
@@ -131,7 +135,7 @@ impl<'a> Grower<'a> {
         let last = self.branches.len();
         for c in first..last {
             let b = &self.branches[c];
-            if b.fold == FoldWay::Flat && b.raise == 0.0 {
+            if b.slant.is_some() || (b.fold == FoldWay::Flat && b.raise == 0.0) {
                 continue;
             }
             let offset = b.raise + b.allowance;
@@ -142,6 +146,9 @@ impl<'a> Grower<'a> {
             }
         }
         for c in first..last {
+            if self.branches[c].slant.is_some() {
+                continue;
+            }
             let (edge, offset, place) = {
                 let b = &self.branches[c];
                 (b.edge, b.raise + b.allowance, b.def.place.clone())
@@ -183,6 +190,17 @@ impl<'a> Grower<'a> {
             match item {
                 Item::Panel(def) => self.hang(parent, def, mirrored, given, prefix)?,
                 Item::Use(used) => self.put(parent, used, mirrored, given, prefix)?,
+                Item::Each(each) => {
+                    let all = counts(
+                        &each.count,
+                        &each.to,
+                        given,
+                        &self.parent_scope(parent, None, given),
+                    )?;
+                    for given in all {
+                        self.collect(parent, &each.items, mirrored, &given, prefix)?;
+                    }
+                }
                 other => self.branches[parent].items.push(Cut {
                     item: other,
                     mirrored,
@@ -201,10 +219,23 @@ impl<'a> Grower<'a> {
         given: &'s Given<'a>,
     ) -> Scope<'s> {
         let p = &self.branches[parent];
-        let along = edge.map(|e| match e {
-            Edge::Near | Edge::Far => p.breadth,
-            Edge::Left | Edge::Right => p.reach,
-        });
+        self.edge_scope(
+            parent,
+            edge.map(|e| match e {
+                Edge::Near | Edge::Far => p.breadth,
+                Edge::Left | Edge::Right => p.reach,
+            }),
+            given,
+        )
+    }
+
+    fn edge_scope<'s>(
+        &'s self,
+        parent: usize,
+        along: Option<f64>,
+        given: &'s Given<'a>,
+    ) -> Scope<'s> {
+        let p = &self.branches[parent];
         Scope {
             base: self.values,
             given,
@@ -226,7 +257,7 @@ impl<'a> Grower<'a> {
     ) -> Result<(), Diag> {
         let edge = def.on.unwrap_or(Edge::Far);
         let edge = if mirrored { edge.mirrored() } else { edge };
-        if edge == Edge::Near && parent != 0 {
+        if edge == Edge::Near && parent != 0 && def.slant.is_none() {
             return Err(Diag::error(
                 "near-taken",
                 "only the first panel of a piece can carry another on its near edge",
@@ -234,7 +265,16 @@ impl<'a> Grower<'a> {
             .at(def.place.clone())
             .help("the near edge is this parent's own hinge; use far, left or right"));
         }
-        let scope = self.parent_scope(parent, Some(edge), given);
+        let bare = self.parent_scope(parent, None, given);
+        let slant = def
+            .slant
+            .as_ref()
+            .map(|s| self.slant(parent, s, mirrored, &bare))
+            .transpose()?;
+        let scope = match slant {
+            Some([from, to]) => self.edge_scope(parent, Some(from.distance(to)), given),
+            None => self.parent_scope(parent, Some(edge), given),
+        };
         if !holds(def.when.as_ref(), &scope)? {
             return Ok(());
         }
@@ -248,10 +288,11 @@ impl<'a> Grower<'a> {
                 .at(def.angle.as_ref().map_or(&def.place, |f| &f.place).clone())
                 .help("fold angles lie above 0 and up to 180deg; the side is said with fold=\"in\" or \"out\""));
         }
-        let flutes_near_far = match edge {
-            Edge::Near | Edge::Far => self.branches[parent].flutes_near_far,
-            Edge::Left | Edge::Right => !self.branches[parent].flutes_near_far,
+        let sideways = match slant {
+            Some([from, to]) => (to.y - from.y).abs() > (to.x - from.x).abs(),
+            None => matches!(edge, Edge::Left | Edge::Right),
         };
+        let flutes_near_far = self.branches[parent].flutes_near_far != sideways;
         let axis_depth = self.material.axis_depth[usize::from(flutes_near_far)];
         let t = self.material.caliper.to_mm();
         let allowance = match (def.fold, &def.allow) {
@@ -268,7 +309,7 @@ impl<'a> Grower<'a> {
             (_, None) => axis_depth * t * (angle / 2.0).tan(),
         };
         let raise = def.raise.as_ref().map_or(Ok(0.0), |f| length(f, &scope))?;
-        let name = joined(prefix.map_or("", |p| p), &def.name);
+        let name = joined(prefix.map_or("", |p| p), &filled(&def.name, given));
         if self.branches.len() >= MOST_PANELS {
             return Err(Diag::error(
                 "too-large",
@@ -288,6 +329,7 @@ impl<'a> Grower<'a> {
             name,
             parent: Some(parent),
             edge,
+            slant,
             mirrored,
             given: Arc::clone(given),
             prefix: prefix.cloned(),
@@ -308,18 +350,47 @@ impl<'a> Grower<'a> {
         Ok(())
     }
 
+    /// The ends of a slanted line, in a mirror when its panel is.
+    fn slant(
+        &self,
+        parent: usize,
+        slant: &Slant,
+        mirrored: bool,
+        scope: &Scope<'_>,
+    ) -> Result<[DVec2; 2], Diag> {
+        let [x0, y0, x1, y1] = &slant.0;
+        let from = DVec2::new(length(x0, scope)?, length(y0, scope)?);
+        let to = DVec2::new(length(x1, scope)?, length(y1, scope)?);
+        if from.distance(to) <= crate::units::SLACK_MM {
+            return Err(
+                Diag::error("no-panel-left", "a slanted line needs two different ends")
+                    .at(x0.place.clone()),
+            );
+        }
+        let flip = |p: DVec2| DVec2::new(self.branches[parent].breadth - p.x, p.y);
+        Ok(if mirrored {
+            [flip(to), flip(from)]
+        } else {
+            [from, to]
+        })
+    }
+
     /// Sizes panel `c` once all that hangs on its parent `i` is known.
     fn size(&mut self, i: usize, c: usize) -> Result<(), Diag> {
         let b = &self.branches[c];
         let def = b.def;
         let given = Arc::clone(&b.given);
-        let scope = self.parent_scope(i, Some(b.edge), &given);
+        let scope = match b.slant {
+            Some([from, to]) => self.edge_scope(i, Some(from.distance(to)), &given),
+            None => self.parent_scope(i, Some(b.edge), &given),
+        };
         let p = &self.branches[i];
-        let (edge, before, after) = match b.edge {
-            Edge::Near => (p.breadth, p.beyond[1], p.beyond[3]),
-            Edge::Far => (p.breadth, p.beyond[3], p.beyond[1]),
-            Edge::Left => (p.reach, p.beyond[0], p.beyond[2]),
-            Edge::Right => (p.reach, p.beyond[2], p.beyond[0]),
+        let (edge, before, after) = match (b.slant, b.edge) {
+            (Some([from, to]), _) => (from.distance(to), 0.0, 0.0),
+            (None, Edge::Near) => (p.breadth, p.beyond[1], p.beyond[3]),
+            (None, Edge::Far) => (p.breadth, p.beyond[3], p.beyond[1]),
+            (None, Edge::Left) => (p.reach, p.beyond[0], p.beyond[2]),
+            (None, Edge::Right) => (p.reach, p.beyond[2], p.beyond[0]),
         };
         let [mut left, mut right] = [&def.inset[0], &def.inset[1]];
         let mut along = def.along;

@@ -200,6 +200,13 @@ fn moved_all(paths: &[Path], place: Placement) -> Vec<Path> {
 /// Where panel `i` lies in its parent's own coordinates.
 fn relative(parent: &Local, branches: &[Branch<'_>], i: usize) -> Placement {
     let (b, d, c) = (&branches[i], parent.drawn, parent.clear);
+    if let Some([from, to]) = b.slant {
+        let x = (to - from).normalize();
+        return Placement {
+            origin: c.min + from + x * b.at,
+            x,
+        };
+    }
     match b.edge {
         Edge::Far => Placement {
             origin: DVec2::new(c.min.x + b.at, d.max.y),

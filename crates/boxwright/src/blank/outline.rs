@@ -1,6 +1,8 @@
 //! The drawn outline of one panel in its own coordinates, and what is cut inside it.
 use super::corners::{cornered, dropping_repeats, rounded};
-use super::tree::{Branch, Cut, Given, holds, joined, length, outline_path, own_scope, quantity};
+use super::tree::{
+    Branch, Cut, Given, filled, holds, joined, length, outline_path, own_scope, quantity,
+};
 use super::validate::{CHORD, inside};
 use crate::diag::Diag;
 use crate::expr::Names;
@@ -124,8 +126,10 @@ pub(super) fn local(b: &Branch<'_>, values: &Values) -> Result<Local, Diag> {
                 } else {
                     path
                 };
-                l.holes
-                    .push((joined(prefix.as_deref().unwrap_or(""), &c.name), path));
+                l.holes.push((
+                    joined(prefix.as_deref().unwrap_or(""), &filled(&c.name, given)),
+                    path,
+                ));
             }
             Item::Slit(p) => {
                 let path = points(p, *mirrored, b, clear, &scope)?;

@@ -4,9 +4,11 @@ use std::sync::Arc;
 
 use super::drivers::drivers_of;
 use super::grow::Grower;
-use super::tree::{Given, GivenValue, Scope, holds, joined};
-use crate::diag::Diag;
-use crate::style::{Part, Style, UseDef};
+use super::tree::{Given, GivenValue, Scope, filled, holds, joined, quantity};
+use crate::diag::{Diag, Named};
+use crate::expr::Value;
+use crate::style::{Formula, Part, Style, UseDef};
+use crate::units::{Dim, Quantity};
 
 impl<'a> Grower<'a> {
     pub(super) fn put(
@@ -43,7 +45,7 @@ impl<'a> Grower<'a> {
             .help("a part cannot use itself, not even through others"));
         }
         let name: Arc<str> = match (&used.prefix, prefix) {
-            (Some(own), outer) => joined(outer.map_or("", |p| p), own).into(),
+            (Some(own), outer) => joined(outer.map_or("", |p| p), &filled(own, given)).into(),
             (None, Some(outer)) => Arc::clone(outer),
             (None, None) => self.branches[parent].name.as_str().into(),
         };
@@ -58,6 +60,51 @@ impl<'a> Grower<'a> {
         self.trail.pop();
         done
     }
+}
+
+/// More counts than this are refused.
+const MOST_COUNTS: usize = 200;
+
+/// What is known at each count of an `each`: the values given so far, and the count.
+pub(super) fn counts<'a>(
+    count: &'a Named,
+    to: &'a Formula,
+    given: &Given<'a>,
+    scope: &Scope<'_>,
+) -> Result<Vec<Given<'a>>, Diag> {
+    let last = quantity(to, scope, Dim::NUMBER)?;
+    if last < 0.0 || last.fract() != 0.0 {
+        return Err(Diag::error(
+            "out-of-range",
+            format!("`each` counts up to a whole number, and this is {last}"),
+        )
+        .at(to.place.clone())
+        .help("use floor(...) or round(...)"));
+    }
+    let mut all = Vec::new();
+    let mut n = 1.0;
+    while n <= last {
+        if all.len() >= MOST_COUNTS {
+            return Err(Diag::error(
+                "too-large",
+                format!("`each` counts up to {MOST_COUNTS} at most"),
+            )
+            .at(to.place.clone()));
+        }
+        let mut values = given.as_ref().clone();
+        values.retain(|g| g.name != count.name);
+        values.push(GivenValue {
+            name: &count.name,
+            value: Value::Quantity(Quantity {
+                value: n,
+                dim: Dim::NUMBER,
+            }),
+            drivers: Vec::new(),
+        });
+        all.push(Arc::new(values));
+        n += 1.0;
+    }
+    Ok(all)
 }
 
 fn given_values<'a>(

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::model::{Blank, Sound};
 use super::tree::Material;
 use super::{Defect, validate};
-use crate::style::{Held, Style, Values};
+use crate::style::{Held, Style, Toward, Values};
 use crate::units::{Angle, Length};
 
 /// A panel of one of the pieces.
@@ -30,15 +30,27 @@ pub struct PlanRoom {
     pub asked: [Length; 3],
 }
 
-/// Where a further piece sits: its root faces a panel, centre on centre.
+/// Where a further piece sits.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlanSeat {
     /// Index of the piece.
     pub piece: usize,
-    /// The panel it faces.
-    pub over: PanelRef,
-    /// Between the two inside faces.
-    pub apart: Length,
+    /// The panel it faces or is placed on.
+    pub on: PanelRef,
+    /// How.
+    pub way: PlanSeatWay,
+    /// Where it comes from, seen from that panel.
+    pub comes: Toward,
+}
+
+/// How a piece sits.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PlanSeatWay {
+    /// Its root faces the panel, centre on centre, the inside faces this far apart.
+    Facing(Length),
+    /// Where its root's left-to-right and near-to-far point, and where the near left corner of its
+    /// clear span lies from the panel's: left, near, above, in mm.
+    Placed(Toward, Toward, [f64; 3]),
 }
 
 /// What is joined.
@@ -162,6 +174,20 @@ impl Plan {
         } else {
             Err((Box::new(self), defects))
         }
+    }
+    /// Whether the case lies pressed flat after a stage; 0 is before the first.
+    #[must_use]
+    pub fn pressed_after(&self, stage: usize) -> bool {
+        stage
+            .checked_sub(1)
+            .and_then(|s| self.stages.get(s))
+            .is_some_and(|s| s.held == Held::Pressed)
+    }
+    /// Whether two panels are glued to each other.
+    #[must_use]
+    pub fn glued(&self, a: PanelRef, b: PanelRef) -> bool {
+        let mut glued = self.joints.iter().filter(|j| j.kind == PlanJointKind::Glue);
+        glued.any(|j| (j.panel, j.to) == (a, b) || (j.panel, j.to) == (b, a))
     }
     /// The panel's full name, with its piece when there are several.
     #[must_use]

@@ -5,12 +5,12 @@ use std::sync::Arc;
 use super::draft::Drafter;
 use super::model::Blank;
 use super::plan::{PlanStage, Turn};
-use super::tree::{holds, length, quantity};
+use super::tree::{Given, filled, holds, length, quantity};
 use crate::diag::Diag;
 use crate::style::MoveDef;
 use crate::units::{Angle, Dim, Length, Quantity};
 
-impl Drafter<'_> {
+impl<'a> Drafter<'a> {
     pub(super) fn stages(&mut self, blanks: &[Arc<Blank>]) -> Vec<PlanStage> {
         let mut out = Vec::new();
         let mut last: Vec<Vec<Option<f64>>> =
@@ -28,13 +28,15 @@ impl Drafter<'_> {
                 turns: Vec::new(),
                 enters: Vec::new(),
             };
-            for m in &def.moves {
+            let none: Given<'a> = Arc::new(Vec::new());
+            for (m, given) in self.moves(&def.moves, &none) {
                 match m {
+                    MoveDef::Each { .. } => {}
                     MoveDef::Turn { panels, to, during } => {
                         let share = |d: &mut Self, i: usize, default: f64| match &during[i] {
                             None => Some(default),
                             Some(f) => {
-                                let v = d.keep(quantity(f, d.values, Dim::NUMBER))?;
+                                let v = d.keep(quantity(f, &d.scope(&given), Dim::NUMBER))?;
                                 if !(0.0..=1.0).contains(&v) {
                                     d.diags.push(
                                         Diag::error(
@@ -64,7 +66,10 @@ impl Drafter<'_> {
                         }
                         let to = match to {
                             None => None,
-                            Some(f) => match self.keep(quantity(f, self.values, Dim::ANGLE)) {
+                            Some(f) => match {
+                                let v = quantity(f, &self.scope(&given), Dim::ANGLE);
+                                self.keep(v)
+                            } {
                                 Some(v) if (0.0..=std::f64::consts::PI + 1e-9).contains(&v) => {
                                     Some(v)
                                 }
@@ -86,6 +91,7 @@ impl Drafter<'_> {
                             },
                         };
                         for (name, place) in panels {
+                            let name = &filled(name, &given);
                             let Some(panel) = self.find(name, place) else {
                                 continue;
                             };
@@ -112,10 +118,12 @@ impl Drafter<'_> {
                         }
                     }
                     MoveDef::Enter { piece, place, from } => {
-                        let Some(p) = self.piece_index(piece, place) else {
+                        let Some(p) = self.piece_index(&filled(piece, &given), place) else {
                             continue;
                         };
-                        let from = from.as_ref().map_or(Ok(300.0), |f| length(f, self.values));
+                        let from = from
+                            .as_ref()
+                            .map_or(Ok(300.0), |f| length(f, &self.scope(&given)));
                         if let Some(from) = self.keep(from) {
                             entered[p] = true;
                             stage.enters.push((p, Length::mm(from)));
@@ -131,10 +139,25 @@ impl Drafter<'_> {
         out
     }
 
+    /// Every move with the count it is written for.
+    fn moves(&mut self, moves: &'a [MoveDef], given: &Given<'a>) -> Vec<(&'a MoveDef, Given<'a>)> {
+        let mut all = Vec::new();
+        for m in moves {
+            if let MoveDef::Each { count, to, moves } = m {
+                for given in self.counts(count, to, given).unwrap_or_default() {
+                    all.extend(self.moves(moves, &given));
+                }
+            } else {
+                all.push((m, Arc::clone(given)));
+            }
+        }
+        all
+    }
+
     /// Every crease ends at its fold, every further piece has entered.
     fn finished(&mut self, blanks: &[Arc<Blank>], last: &[Vec<Option<f64>>], entered: &[bool]) {
         for (p, blank) in blanks.iter().enumerate() {
-            let place = &self.style.pieces[p].place;
+            let place = self.places[p];
             for (i, panel) in blank.panels.iter().enumerate() {
                 let Some(c) = panel.crease else { continue };
                 let full = blank.creases[c].angle.to_rad();

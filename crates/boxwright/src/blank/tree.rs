@@ -10,6 +10,7 @@ use std::sync::Arc;
 use super::model::{Creasing, FoldSide};
 use crate::diag::{Diag, Place};
 use crate::expr::{Names, Value};
+use crate::geom::DVec2;
 use crate::style::{CornerCut, Edge, FoldWay, Formula, Item, PanelDef, PathDef, Values};
 use crate::units::{Angle, Dim, Length, Quantity};
 
@@ -58,6 +59,8 @@ pub(super) struct Branch<'a> {
     pub name: String,
     pub parent: Option<usize>,
     pub edge: Edge,
+    /// The ends of its own line on the parent, from the corner of the parent's clear span.
+    pub slant: Option<[DVec2; 2]>,
     pub mirrored: bool,
     pub given: Given<'a>,
     /// What the names of everything on it start with, when a part was put here.
@@ -152,10 +155,25 @@ pub(super) fn holds(f: Option<&Formula>, names: &dyn Names) -> Result<bool, Diag
     }
 }
 
+/// A name with every `{count}` in it put into figures.
+pub(super) fn filled(name: &str, given: &[GivenValue<'_>]) -> String {
+    let mut name = name.to_owned();
+    if name.contains('{') {
+        for g in given {
+            if let Value::Quantity(q) = &g.value
+                && q.dim == Dim::NUMBER
+            {
+                name = name.replace(&format!("{{{}}}", g.name), &q.value.to_string());
+            }
+        }
+    }
+    name
+}
+
 /// Two words of a panel's name; `as=""` gives a part no prefix.
 pub(super) fn joined(prefix: &str, own: &str) -> String {
-    if prefix.is_empty() {
-        own.to_owned()
+    if prefix.is_empty() || own.is_empty() {
+        format!("{prefix}{own}")
     } else {
         format!("{prefix} {own}")
     }

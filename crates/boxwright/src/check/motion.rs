@@ -40,10 +40,14 @@ pub(super) fn stage(
     let mut found = Vec::new();
     let panels = movers.all();
     let mut worst_pass: Option<f64> = None;
+    // Out of a case that lies pressed flat, and into it, layers slide on each other.
+    let pressed = plan.pressed_after(stage - 1) || plan.pressed_after(stage);
+    let ready_glued = (1..stage).any(|s| plan.pressed_after(s));
     for i in 0..panels.len() {
         for j in i + 1..panels.len() {
             let (a, b) = (panels[i], panels[j]);
             if related(plan, a, b)
+                || (ready_glued && plan.glued(a, b))
                 || (a.piece != b.piece && (movers.waits(a.piece) || movers.waits(b.piece)))
             {
                 continue;
@@ -68,7 +72,7 @@ pub(super) fn stage(
                 continue;
             }
             worst_pass = Some(worst_pass.map_or(hit.depth, |w| w.max(hit.depth)));
-            if hit.depth <= crush.to_mm() {
+            if hit.depth <= crush.to_mm() || (pressed && hit.depth <= limit.to_mm() + SLACK_MM) {
                 continue;
             }
             let verdict = if hit.depth <= limit.to_mm() {

@@ -3,12 +3,14 @@
 use super::scene::Scene;
 use super::solid::{Body, deepest, deepest_rigid};
 use super::{Finding, Measure, Verdict};
-use crate::units::Length;
+use crate::units::{Length, SLACK_MM};
 
 /// Every pair that reaches into each other. `stage` is `None` for the finished case.
 pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let bodies = &scene.bodies;
+    let pressed = stage.filter(|s| scene.folder.plan.pressed_after(*s));
+    let mut gives: Option<(f64, [String; 2])> = None;
     for i in 0..bodies.len() {
         for j in i + 1..bodies.len() {
             let (a, b) = (&bodies[i], &bodies[j]);
@@ -27,14 +29,41 @@ pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
             let depth = -m.gap;
             let limit = if neighbours {
                 scene.limits().crease_bead.max(scene.limits().crush)
+            } else if pressed.is_some() {
+                scene.limits().give
             } else {
                 scene.limits().crush
             };
+            if pressed.is_some() && depth <= limit.to_mm() + SLACK_MM {
+                if gives.as_ref().is_none_or(|(d, _)| depth > *d) {
+                    gives = Some((depth, [a, b].map(|x| x.slab.name.clone())));
+                }
+                continue;
+            }
             if neighbours && depth <= limit.to_mm() {
                 continue;
             }
             findings.push(pair(scene, (a, b), m.axis, depth, limit, stage));
         }
+    }
+    if let Some((depth, panels)) = gives
+        && findings.is_empty()
+    {
+        let mut f = Finding::new(
+            "pressed-flat",
+            Verdict::Pass,
+            format!(
+                "it lies flat with the board giving {} at most",
+                scene.mm(depth)
+            ),
+        )
+        .measured(
+            Measure::Mm(Length::mm(depth)),
+            Measure::Mm(scene.limits().give),
+        )
+        .panels(panels);
+        f.stage = stage;
+        findings.push(f);
     }
     if findings.is_empty() && stage.is_none() {
         findings.push(Finding::new(

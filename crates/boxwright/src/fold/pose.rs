@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::model::{Pose, Room, Shape, Slab, Wedge};
 use super::shape::{shape, wedge};
-use crate::blank::{Blank, FoldSide, PanelRef, SoundPlan};
+use crate::blank::{Blank, FoldSide, PanelRef, PlanSeatWay, STEEPEST, SoundPlan};
 use crate::geom::{DAffine3, DVec2, DVec3};
 use crate::style::Held;
 use crate::units::Angle;
@@ -135,21 +135,32 @@ impl<'a> Folder<'a> {
         let root = local_to_case * on.inverse();
         self.seats[0] = root;
         for s in &self.plan.seats {
-            let over_frames =
-                self.piece_frames(s.over.piece, self.last(), self.seats[s.over.piece]);
-            let over = over_frames[s.over.panel];
-            let theirs = self.plan.pieces[s.over.piece].panels[s.over.panel]
-                .clear
-                .centre();
-            let own = self.plan.pieces[s.piece].panels[0].clear.centre();
-            let flip = DAffine3::from_cols(
-                DVec3::NEG_X,
-                DVec3::Y,
-                DVec3::NEG_Z,
-                DVec3::new(theirs.x + own.x, theirs.y - own.y, s.apart.to_mm()),
-            );
-            self.seats[s.piece] = over * flip;
-            self.enters[s.piece] = over.matrix3 * DVec3::Z;
+            let frames = self.piece_frames(s.on.piece, self.last(), self.seats[s.on.piece]);
+            let on = frames[s.on.panel];
+            let theirs = self.plan.pieces[s.on.piece].panels[s.on.panel].clear;
+            let own = self.plan.pieces[s.piece].panels[0].clear;
+            let place = match s.way {
+                PlanSeatWay::Facing(apart) => {
+                    let (theirs, own) = (theirs.centre(), own.centre());
+                    DAffine3::from_cols(
+                        DVec3::NEG_X,
+                        DVec3::Y,
+                        DVec3::NEG_Z,
+                        DVec3::new(theirs.x + own.x, theirs.y - own.y, apart.to_mm()),
+                    )
+                }
+                PlanSeatWay::Placed(breadth, reach, at) => {
+                    let (x, y) = (breadth.vector(), reach.vector());
+                    let turn = glam::DMat3::from_cols(x, y, x.cross(y));
+                    let corner = theirs.min.extend(0.0) + DVec3::from_array(at);
+                    DAffine3 {
+                        matrix3: turn,
+                        translation: corner - turn * own.min.extend(0.0),
+                    }
+                }
+            };
+            self.seats[s.piece] = on * place;
+            self.enters[s.piece] = on.matrix3 * s.comes.vector();
         }
         self.park();
     }
@@ -233,7 +244,7 @@ impl<'a> Folder<'a> {
             up: DVec3::Z,
             shown_up: match held {
                 Held::Upright => DVec3::Z,
-                Held::Flat => self.seats[0].matrix3 * DVec3::Z,
+                Held::Flat | Held::Pressed => self.seats[0].matrix3 * DVec3::Z,
                 Held::Over => DVec3::NEG_Z,
             },
         }
@@ -273,11 +284,22 @@ fn hinge(blank: &Blank, i: usize) -> Option<(f64, f64)> {
     })
 }
 
+/// Where the axis lies at an angle. Up to 150 degrees it keeps still; from there to half a turn the
+/// board crushed on the concave face is pressed out, and the axis goes to that face, so that the
+/// two panels lie on each other.
+fn pressed(z: f64, sign: f64, caliper: f64, angle: f64) -> f64 {
+    let steep = STEEPEST.to_rad();
+    let share = ((angle - steep) / (std::f64::consts::PI - steep)).clamp(0.0, 1.0);
+    let concave = if sign > 0.0 { 0.0 } else { -caliper };
+    z + (concave - z) * share
+}
+
 /// The turn of panel `i` about its fold axis, in its own coordinates.
 fn hinge_turn(blank: &Blank, i: usize, angle: f64) -> DAffine3 {
     let Some((z, sign)) = hinge(blank, i) else {
         return DAffine3::IDENTITY;
     };
+    let z = pressed(z, sign, blank.caliper.to_mm(), angle);
     let (sin, cos) = snapped(sign * angle);
     // Shift the axis to the origin, turn, shift back.
     DAffine3::from_cols(

@@ -4,6 +4,7 @@ pub use super::panels::*;
 pub use crate::diag::Named;
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
+use crate::geom::DVec3;
 use crate::units::Dim;
 use std::sync::Arc;
 
@@ -135,10 +136,85 @@ pub struct SeatDef {
     pub place: Place,
     /// The piece.
     pub piece: String,
-    /// The panel it faces.
-    pub over: String,
-    /// Between the two inside faces.
-    pub apart: Formula,
+    /// The panel it faces or is placed on.
+    pub on: String,
+    /// How.
+    pub way: SeatWay,
+    /// Where it comes from, seen from that panel.
+    pub comes: Toward,
+}
+
+/// How a piece sits.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SeatWay {
+    /// Its root faces the panel, centre on centre, the inside faces this far apart.
+    Facing(Formula),
+    /// Its root's left-to-right and near-to-far directions point these ways of the panel, and the
+    /// near left corner of its clear span lies this far from the panel's own: left, near, above.
+    Placed {
+        /// Where its left-to-right points.
+        breadth: Toward,
+        /// Where its near-to-far points.
+        reach: Toward,
+        /// Where its corner lies.
+        at: [Option<Formula>; 3],
+    },
+}
+
+/// A direction seen from a panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Toward {
+    /// To its right.
+    Right,
+    /// To its left.
+    Left,
+    /// To its far edge.
+    Far,
+    /// To its near edge.
+    Near,
+    /// Away from its inside face, into the case.
+    In,
+    /// Away from its outside face.
+    Out,
+}
+
+impl Toward {
+    /// 0 for left and right, 1 for near and far, 2 for in and out.
+    #[must_use]
+    pub const fn line(self) -> usize {
+        match self {
+            Self::Right | Self::Left => 0,
+            Self::Far | Self::Near => 1,
+            Self::In | Self::Out => 2,
+        }
+    }
+    /// In the panel's own coordinates.
+    #[must_use]
+    pub const fn vector(self) -> DVec3 {
+        match self {
+            Self::Right => DVec3::X,
+            Self::Left => DVec3::NEG_X,
+            Self::Far => DVec3::Y,
+            Self::Near => DVec3::NEG_Y,
+            Self::In => DVec3::Z,
+            Self::Out => DVec3::NEG_Z,
+        }
+    }
+}
+
+/// Pieces, seats and joints written once for each count from 1 up to a number.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Each {
+    /// What the count is called; `{name}` in names stands for it.
+    pub count: Named,
+    /// The last count.
+    pub to: Formula,
+    /// The pieces.
+    pub pieces: Vec<PieceDef>,
+    /// Where they sit.
+    pub seats: Vec<SeatDef>,
+    /// What is joined.
+    pub joints: Vec<JointDef>,
 }
 
 /// What is joined, and what it must measure.
@@ -201,6 +277,8 @@ pub enum Held {
     Flat,
     /// Turned over, bottom upwards.
     Over,
+    /// Pressed flat, layers on each other, as it is stacked and delivered.
+    Pressed,
 }
 
 /// What moves in a stage.
@@ -223,6 +301,15 @@ pub enum MoveDef {
         place: Place,
         /// From how far off.
         from: Option<Formula>,
+    },
+    /// The same for each count from 1 up to a number.
+    Each {
+        /// What the count is called.
+        count: Named,
+        /// The last count.
+        to: Formula,
+        /// What moves.
+        moves: Vec<MoveDef>,
     },
 }
 
@@ -255,6 +342,8 @@ pub struct Style {
     pub seats: Vec<SeatDef>,
     /// What is joined.
     pub joints: Vec<JointDef>,
+    /// What is written once for several.
+    pub each: Vec<Each>,
     /// The order of folding.
     pub stages: Vec<StageDef>,
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::model::Formula;
-use crate::diag::Place;
+use crate::diag::{Named, Place};
 
 /// A side of a panel, from its own point of view: its hinge is near.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -148,6 +148,8 @@ pub struct PanelDef {
     pub place: Place,
     /// The parent's edge it hangs on; `None` for a root.
     pub on: Option<Edge>,
+    /// A line of its own across the parent that it hangs on, in place of an edge.
+    pub slant: Option<Slant>,
     /// Clear span near to far; with `from_crease`, from the crease line instead.
     pub reach: Formula,
     /// Whether `reach` is measured from the drawn crease line.
@@ -197,6 +199,24 @@ pub enum Item {
     Mark(PathDef),
     /// What to do at the ends of its crease.
     Relief(Relief),
+    /// The same for each count from 1 up to a number.
+    Each(Box<EachItem>),
+}
+
+/// A line from its own left end to its right end, from the near left corner of the parent's clear
+/// span: x and y of either end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slant(pub [Formula; 4]);
+
+/// Items written once for each count from 1 up to a number.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EachItem {
+    /// What the count is called; `{name}` in names stands for it.
+    pub count: Named,
+    /// The last count.
+    pub to: Formula,
+    /// The items.
+    pub items: Vec<Item>,
 }
 
 /// A part put on a panel.

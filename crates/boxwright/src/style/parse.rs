@@ -5,13 +5,11 @@ use super::parse_items::panel;
 use crate::diag::{Diag, Outcome};
 use crate::expr::Expr;
 use crate::read::{Field, Node, parse, suggestion};
-use crate::source::Text;
+use crate::source::{Door, Text};
 use crate::units::Dim;
 
-const TOP: &[&str] = &[
-    "title",
-    "code",
-    "purpose",
+/// What may stand in a style and in a kit.
+const SHARED: &[&str] = &[
     "parameter",
     "let",
     "require",
@@ -24,15 +22,17 @@ const TOP: &[&str] = &[
     "close",
     "tab",
     "tuck",
-    "stage",
+    "each",
 ];
+/// What may stand in a style only.
+const TOP: &[&str] = &["title", "code", "purpose", "kit", "stage", "steps"];
 
-/// Reads a style file.
+/// Reads a style file and the kits it draws on.
 ///
 /// # Errors
 /// Every message found: syntax, unknown words, missing values, expressions that cannot be read.
 /// Names and units inside expressions are checked when the style is evaluated.
-pub fn parse_style(text: &Text) -> Outcome<Style> {
+pub fn parse_style(text: &Text, door: &(impl Door + ?Sized)) -> Outcome<Style> {
     let doc = parse(text)?;
     let mut found = None;
     for node in doc.nodes() {
@@ -41,7 +41,7 @@ pub fn parse_style(text: &Text) -> Outcome<Style> {
         } else if found.is_some() {
             node.error("given-twice", "a style file holds one style", None);
         } else {
-            found = style(&node, &text.name);
+            found = style(&node, &text.name, door);
         }
     }
     if doc.nodes().next().is_none() {
@@ -54,78 +54,252 @@ pub fn parse_style(text: &Text) -> Outcome<Style> {
     doc.finish(found).map(|(s, _)| s)
 }
 
-fn style(node: &Node<'_>, input: &str) -> Option<Style> {
+fn style(node: &Node<'_>, input: &str, door: &(impl Door + ?Sized)) -> Option<Style> {
     node.takes(1, &[]);
     let name = node.need_arg(0, "its name")?.word()?.to_owned();
-    let mut s = Style {
-        name,
-        input: input.to_owned(),
-        title: String::new(),
-        code: None,
-        purpose: String::new(),
-        parameters: Vec::new(),
-        lets: Vec::new(),
-        requires: Vec::new(),
-        parts: Vec::new(),
-        pieces: Vec::new(),
-        room: RoomDef {
-            place: node.place(),
-            on: String::new(),
-            sizes: [0, 1, 2],
-            offset: [None, None, None],
-        },
-        seats: Vec::new(),
-        joints: Vec::new(),
-        stages: Vec::new(),
-    };
-    let mut room = None;
+    let (mut title, mut code, mut purpose) = (String::new(), None, String::new());
+    let mut kits = Vec::new();
+    let mut order = Vec::new();
+    let mut own = Kit::default();
     for c in node.children() {
         match c.name() {
-            "title" => s.title = one_word(&c).unwrap_or_default(),
-            "code" => s.code = one_word(&c),
-            "purpose" => s.purpose = one_word(&c).unwrap_or_default(),
-            "parameter" => s.parameters.extend(parameter(&c)),
-            "let" => s.lets.extend(derived(&c)),
-            "require" => s.requires.extend(require(&c)),
-            "part" => s.parts.extend(part(&c)),
-            "piece" => s.pieces.extend(piece(&c)),
-            "room" => room = room.or_else(|| room_def(&c)),
-            "seat" => s.seats.extend(seat(&c)),
-            "glue" | "tape" | "close" | "tab" | "tuck" => s.joints.extend(joint(&c)),
-            "stage" => s.stages.extend(stage(&c)),
-            _ => c.unknown("a style", TOP.iter().copied()),
+            "title" => title = one_word(&c).unwrap_or_default(),
+            "code" => code = one_word(&c),
+            "purpose" => purpose = one_word(&c).unwrap_or_default(),
+            "kit" => kits.extend(kits_named(&c, input, door)),
+            "stage" => order.extend(stage(&c).map(Step::One)),
+            "steps" => order.extend(named(&c, "the steps of a kit").map(Step::Of)),
+            _ => {
+                if !own.take(&c) {
+                    c.unknown("a style", TOP.iter().chain(SHARED).copied());
+                }
+            }
         }
     }
-    duplicates(
-        node,
-        s.parameters.iter().map(|p| (p.name.as_str(), &p.place)),
-        "parameter",
-    );
-    duplicates(
-        node,
-        s.lets.iter().map(|p| (p.name.as_str(), &p.place)),
-        "let",
-    );
-    duplicates(
-        node,
-        s.pieces.iter().map(|p| (p.name.as_str(), &p.place)),
-        "piece",
-    );
-    if s.pieces.is_empty() {
+    own.once(node);
+    let mut all = Kit::default();
+    for k in kits {
+        all.add(k);
+    }
+    all.add(own);
+    let mut stages = Vec::new();
+    for step in order {
+        match step {
+            Step::One(s) => stages.push(s),
+            Step::Of(n) => match all.steps.iter().find(|(name, _)| *name == n.name) {
+                Some((_, s)) => stages.extend(s.iter().cloned()),
+                None => node.report(
+                    Diag::error(
+                        "unknown-steps",
+                        format!("no kit of this style has steps `{}`", n.name),
+                    )
+                    .at(n.place)
+                    .help(suggestion(
+                        &n.name,
+                        all.steps.iter().map(|(s, _)| s.as_str()),
+                    )),
+                ),
+            },
+        }
+    }
+    if all.pieces.is_empty() && all.each.iter().all(|e| e.pieces.is_empty()) {
         node.error("missing", "a style needs a `piece`", None);
     }
-    match room {
-        Some(r) => s.room = r,
-        None => node.error(
+    if all.room.is_none() {
+        node.error(
             "missing",
             "a style needs a `room`: where the asked clear space lies",
             None,
-        ),
+        );
     }
-    if s.title.is_empty() {
-        s.title.clone_from(&s.name);
+    Some(Style {
+        title: if title.is_empty() {
+            name.clone()
+        } else {
+            title
+        },
+        name,
+        input: input.to_owned(),
+        code,
+        purpose,
+        parameters: all.parameters,
+        lets: all.lets,
+        requires: all.requires,
+        parts: all.parts,
+        pieces: all.pieces,
+        room: all.room?,
+        seats: all.seats,
+        joints: all.joints,
+        each: all.each,
+        stages,
+    })
+}
+
+/// A stage, or the place of a kit's steps among the stages.
+enum Step {
+    One(StageDef),
+    Of(Named),
+}
+
+fn named(node: &Node<'_>, what: &str) -> Option<Named> {
+    node.takes(1, &[]);
+    node.childless();
+    let field = node.need_arg(0, what)?;
+    Some(Named {
+        name: field.word()?.to_owned(),
+        place: field.place(),
+    })
+}
+
+fn kits_named(node: &Node<'_>, from: &str, door: &(impl Door + ?Sized)) -> Vec<Kit> {
+    node.takes(usize::MAX, &[]);
+    node.childless();
+    if node.args().next().is_none() {
+        node.error("missing", "`kit` needs the kits this style draws on", None);
     }
-    Some(s)
+    let one = |field: Field<'_>| {
+        let name = field.word()?;
+        let Some(text) = door.kit(name, from) else {
+            let known = door.kit_names();
+            field.error(
+                "unknown-kit",
+                format!("there is no kit `{name}`"),
+                Some(suggestion(name, known.iter().map(String::as_str))),
+            );
+            return None;
+        };
+        match parse_kit(&text) {
+            Ok(k) => Some(k),
+            Err(diags) => {
+                diags.into_iter().for_each(|d| node.report(d));
+                None
+            }
+        }
+    };
+    node.args().filter_map(one).collect()
+}
+
+/// Reads a kit file: what several styles share.
+fn parse_kit(text: &Text) -> Outcome<Kit> {
+    let doc = parse(text)?;
+    let mut found = None;
+    for node in doc.nodes() {
+        if node.name() != "kit" {
+            node.unknown("a kit file", ["kit"]);
+        } else if found.is_some() {
+            node.error("given-twice", "a kit file holds one kit", None);
+        } else {
+            found = kit(&node);
+        }
+    }
+    if doc.nodes().next().is_none() {
+        doc.report(
+            Diag::error("empty", "this file holds no kit")
+                .at(doc.top())
+                .help("begin with: kit \"name\" { ... }"),
+        );
+    }
+    doc.finish(found).map(|(k, _)| k)
+}
+
+fn kit(node: &Node<'_>) -> Option<Kit> {
+    node.takes(1, &[]);
+    node.need_arg(0, "its name")?.word()?;
+    let mut kit = Kit::default();
+    for c in node.children() {
+        if c.name() == "steps" {
+            c.takes(1, &[]);
+            let Some(name) = c
+                .need_arg(0, "a name")
+                .and_then(|f| f.word().map(str::to_owned))
+            else {
+                continue;
+            };
+            let mut stages = Vec::new();
+            for s in c.children() {
+                if s.name() == "stage" {
+                    stages.extend(stage(&s));
+                } else {
+                    s.unknown("steps", ["stage"]);
+                }
+            }
+            kit.steps.push((name, stages));
+        } else if !kit.take(&c) {
+            c.unknown("a kit", SHARED.iter().copied().chain(["steps"]));
+        }
+    }
+    kit.once(node);
+    Some(kit)
+}
+
+/// What a style and a kit have in common.
+#[derive(Default)]
+struct Kit {
+    parameters: Vec<Parameter>,
+    lets: Vec<Let>,
+    requires: Vec<Require>,
+    parts: Vec<Part>,
+    pieces: Vec<PieceDef>,
+    room: Option<RoomDef>,
+    seats: Vec<SeatDef>,
+    joints: Vec<JointDef>,
+    each: Vec<Each>,
+    steps: Vec<(String, Vec<StageDef>)>,
+}
+
+impl Kit {
+    /// Takes a node, when it is one that a kit may hold.
+    fn take(&mut self, c: &Node<'_>) -> bool {
+        match c.name() {
+            "parameter" => self.parameters.extend(parameter(c)),
+            "let" => self.lets.extend(derived(c)),
+            "require" => self.requires.extend(require(c)),
+            "part" => self.parts.extend(part(c)),
+            "piece" => self.pieces.extend(piece(c)),
+            "room" => {
+                let room = room_def(c);
+                self.room = self.room.take().or(room);
+            }
+            "seat" => self.seats.extend(seat(c)),
+            "glue" | "tape" | "close" | "tab" | "tuck" => self.joints.extend(joint(c)),
+            "each" => self.each.extend(each(c)),
+            _ => return false,
+        }
+        true
+    }
+
+    /// Reports names given twice in one file.
+    fn once(&self, node: &Node<'_>) {
+        let parameters = self.parameters.iter();
+        duplicates(node, parameters.map(|p| (&*p.name, &p.place)), "parameter");
+        let lets = self.lets.iter();
+        duplicates(node, lets.map(|p| (&*p.name, &p.place)), "let");
+        let pieces = self.pieces.iter();
+        duplicates(node, pieces.map(|p| (&*p.name, &p.place)), "piece");
+    }
+
+    /// Adds another; where both name the same thing, the other's takes its place.
+    fn add(&mut self, o: Self) {
+        merge(&mut self.parameters, o.parameters, |p| &p.name);
+        merge(&mut self.lets, o.lets, |p| &p.name);
+        merge(&mut self.parts, o.parts, |p| &p.name);
+        merge(&mut self.pieces, o.pieces, |p| &p.name);
+        merge(&mut self.steps, o.steps, |s| &s.0);
+        self.requires.extend(o.requires);
+        self.seats.extend(o.seats);
+        self.joints.extend(o.joints);
+        self.each.extend(o.each);
+        self.room = o.room.or(self.room.take());
+    }
+}
+
+fn merge<T>(into: &mut Vec<T>, from: Vec<T>, name: impl Fn(&T) -> &String) {
+    for new in from {
+        match into.iter_mut().find(|old| name(old) == name(&new)) {
+            Some(old) => *old = new,
+            None => into.push(new),
+        }
+    }
 }
 
 fn duplicates<'x>(
@@ -356,18 +530,109 @@ fn room_def(node: &Node<'_>) -> Option<RoomDef> {
     })
 }
 
+const TOWARD: &[(&str, Toward)] = &[
+    ("right", Toward::Right),
+    ("left", Toward::Left),
+    ("far", Toward::Far),
+    ("near", Toward::Near),
+    ("in", Toward::In),
+    ("out", Toward::Out),
+];
+
 fn seat(node: &Node<'_>) -> Option<SeatDef> {
-    node.takes(1, &["over", "apart"]);
+    node.takes(
+        1,
+        &[
+            "over", "apart", "on", "breadth", "reach", "left", "near", "above", "comes",
+        ],
+    );
     node.childless();
+    let piece = node.need_arg(0, "a piece")?.word()?.to_owned();
+    let comes = node
+        .prop("comes")
+        .map_or(Some(Toward::In), |f| f.choice(TOWARD))?;
+    let (on, way) = if let Some(on) = node.prop("on") {
+        for key in ["over", "apart"] {
+            if let Some(f) = node.prop(key) {
+                f.error(
+                    "two-ways",
+                    "a piece is either placed `on` a panel or faces one",
+                    Some("leave `over` and `apart` out, or `on`".into()),
+                );
+            }
+        }
+        let toward = |key: &str| {
+            node.need_prop(key, "where it points: right, left, far, near, in or out")?
+                .choice(TOWARD)
+        };
+        let (breadth, reach) = (toward("breadth")?, toward("reach")?);
+        if breadth.line() == reach.line() {
+            node.error(
+                "two-ways",
+                "breadth and reach of a piece point along different lines",
+                None,
+            );
+            return None;
+        }
+        let at = ["left", "near", "above"].map(|key| maybe(node, key));
+        (on, SeatWay::Placed { breadth, reach, at })
+    } else {
+        for key in ["breadth", "reach", "left", "near", "above"] {
+            if let Some(f) = node.prop(key) {
+                f.error(
+                    "no-effect",
+                    format!("`{key}` places a piece that sits `on` a panel"),
+                    Some("write on=\"panel\" in place of `over`".into()),
+                );
+            }
+        }
+        let apart = needed(node, "apart", "the distance between the two inside faces")?;
+        (
+            node.need_prop("over", "the panel it faces")?,
+            SeatWay::Facing(apart),
+        )
+    };
     Some(SeatDef {
         place: node.place(),
-        piece: node.need_arg(0, "a piece")?.word()?.to_owned(),
-        over: node
-            .need_prop("over", "the panel it faces")?
-            .word()?
-            .to_owned(),
-        apart: needed(node, "apart", "the distance between the two inside faces")?,
+        piece,
+        on: on.word()?.to_owned(),
+        way,
+        comes,
     })
+}
+
+/// The head of an `each`: what the count is called, and the last one.
+pub(super) fn each_head(node: &Node<'_>) -> Option<(Named, Formula)> {
+    node.takes(1, &["to"]);
+    let field = node.need_arg(0, "what the count is called")?;
+    let count = Named {
+        name: field.word()?.to_owned(),
+        place: field.place(),
+    };
+    Some((count, needed(node, "to", "the last count")?))
+}
+
+fn each(node: &Node<'_>) -> Option<Each> {
+    let (count, to) = each_head(node)?;
+    let mut all = Each {
+        count,
+        to,
+        pieces: Vec::new(),
+        seats: Vec::new(),
+        joints: Vec::new(),
+    };
+    for c in node.children() {
+        match c.name() {
+            "piece" => all.pieces.extend(piece(&c)),
+            "seat" => all.seats.extend(seat(&c)),
+            "glue" | "tape" | "close" | "tab" | "tuck" => all.joints.extend(joint(&c)),
+            _ => c.unknown(
+                "an `each` here",
+                ["piece", "seat", "glue", "tape", "close", "tab", "tuck"],
+            ),
+        }
+    }
+    Some(all)
 }
 
 fn joint(node: &Node<'_>) -> Option<JointDef> {
@@ -412,9 +677,21 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
             ("upright", Held::Upright),
             ("flat", Held::Flat),
             ("over", Held::Over),
+            ("pressed", Held::Pressed),
         ])
     })?;
-    let mut moves = Vec::new();
+    Some(StageDef {
+        title,
+        place: node.place(),
+        text,
+        when: maybe(node, "when"),
+        held,
+        moves: moves(node),
+    })
+}
+
+fn moves(node: &Node<'_>) -> Vec<MoveDef> {
+    let mut all = Vec::new();
     for c in node.children() {
         match c.name() {
             "turn" => {
@@ -427,7 +704,7 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
                 if panels.is_empty() {
                     c.error("missing", "`turn` needs the panels that turn", None);
                 }
-                moves.push(MoveDef::Turn {
+                all.push(MoveDef::Turn {
                     panels,
                     to: maybe(&c, "to"),
                     during: [maybe(&c, "starts"), maybe(&c, "ends")],
@@ -436,22 +713,24 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
             "enter" => {
                 c.takes(1, &["from"]);
                 c.childless();
-                let f = c.need_arg(0, "a piece")?;
-                moves.push(MoveDef::Enter {
-                    piece: f.word()?.to_owned(),
+                let Some(f) = c.need_arg(0, "a piece") else {
+                    continue;
+                };
+                let Some(piece) = f.word() else { continue };
+                all.push(MoveDef::Enter {
+                    piece: piece.to_owned(),
                     place: f.place(),
                     from: maybe(&c, "from"),
                 });
             }
-            _ => c.unknown("a stage", ["turn", "enter"]),
+            "each" => {
+                if let Some((count, to)) = each_head(&c) {
+                    let moves = moves(&c);
+                    all.push(MoveDef::Each { count, to, moves });
+                }
+            }
+            _ => c.unknown("a stage", ["turn", "enter", "each"]),
         }
     }
-    Some(StageDef {
-        title,
-        place: node.place(),
-        text,
-        when: maybe(node, "when"),
-        held,
-        moves,
-    })
+    all
 }

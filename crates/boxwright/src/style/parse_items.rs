@@ -22,19 +22,23 @@ const PANEL: &[&str] = &[
     "intrudes",
 ];
 const INSIDE: &[&str] = &[
-    "panel", "use", "corner", "taper", "outline", "cut-out", "slit", "mark", "relief",
+    "panel", "use", "corner", "taper", "outline", "cut-out", "slit", "mark", "relief", "slant",
+    "each",
 ];
-const EDGES: &[(&str, Edge)] = &[
-    ("near", Edge::Near),
-    ("far", Edge::Far),
-    ("left", Edge::Left),
-    ("right", Edge::Right),
+/// The edges of a panel; `None` for a line of its own.
+const EDGES: &[(&str, Option<Edge>)] = &[
+    ("near", Some(Edge::Near)),
+    ("far", Some(Edge::Far)),
+    ("left", Some(Edge::Left)),
+    ("right", Some(Edge::Right)),
+    ("slant", None),
 ];
 
 /// Reads one panel and all it carries.
 pub(super) fn panel(node: &Node<'_>, root: bool) -> Option<PanelDef> {
     node.takes(1, PANEL);
     let name_field = node.need_arg(0, "a name")?;
+    let mut slant = None;
     let on = if root {
         if let Some(f) = node.prop("on") {
             f.error(
@@ -45,11 +49,23 @@ pub(super) fn panel(node: &Node<'_>, root: bool) -> Option<PanelDef> {
         }
         None
     } else {
-        Some(
-            node.need_prop("on", "the edge it hangs on: near, far, left or right")?
-                .choice(EDGES)?,
-        )
+        let field = node.need_prop(
+            "on",
+            "the edge it hangs on: near, far, left, right or slant",
+        )?;
+        let on = field.choice(EDGES)?;
+        if on.is_none() {
+            slant = Some(slanted(node)?);
+        }
+        Some(on.unwrap_or(Edge::Far))
     };
+    if let Some(c) = node.child("slant").filter(|_| slant.is_none()) {
+        c.error(
+            "no-effect",
+            "`slant` is the line of a panel that hangs on one",
+            Some("write on=\"slant\", or leave it out".into()),
+        );
+    }
     let from_crease = node.prop("from").map_or(Some(false), |f| {
         f.choice(&[("inside", false), ("crease", true)])
     })?;
@@ -105,6 +121,7 @@ pub(super) fn panel(node: &Node<'_>, root: bool) -> Option<PanelDef> {
         name: name_field.word()?.to_owned(),
         place: name_field.place(),
         on,
+        slant,
         reach: needed(node, "reach", "its size from near to far")?,
         from_crease,
         along: along.unwrap_or(if breadth.is_some() {
@@ -127,7 +144,30 @@ pub(super) fn panel(node: &Node<'_>, root: bool) -> Option<PanelDef> {
 
 /// Reads what stands inside a panel or a part.
 pub(super) fn items(node: &Node<'_>) -> Vec<Item> {
-    node.children().filter_map(|c| item(&c)).collect()
+    node.children()
+        .filter(|c| c.name() != "slant")
+        .filter_map(|c| item(&c))
+        .collect()
+}
+
+fn slanted(node: &Node<'_>) -> Option<Slant> {
+    let Some(c) = node.child("slant") else {
+        node.error(
+            "missing",
+            "a panel on a slant needs its line",
+            Some("write inside it: slant x y x y, from its left end to its right end".into()),
+        );
+        return None;
+    };
+    c.takes(4, &[]);
+    c.childless();
+    let at = |i: usize, what| c.need_arg(i, what).and_then(|f| formula(&f));
+    Some(Slant([
+        at(0, "x of its left end, on the parent")?,
+        at(1, "y of its left end")?,
+        at(2, "x of its right end")?,
+        at(3, "y of its right end")?,
+    ]))
 }
 
 fn item(c: &Node<'_>) -> Option<Item> {
@@ -164,6 +204,11 @@ fn item(c: &Node<'_>) -> Option<Item> {
                     needed(c, "wide", "how wide the notch is")?,
                 ),
             }))
+        }
+        "each" => {
+            let (count, to) = super::parse::each_head(c)?;
+            let items = items(c);
+            Some(Item::Each(Box::new(EachItem { count, to, items })))
         }
         "crease" | "perforate" => {
             c.error(

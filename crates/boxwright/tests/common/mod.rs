@@ -32,7 +32,7 @@ pub fn written(text: &str) -> Arc<Style> {
         name: "style.kdl".into(),
         text: text.into(),
     };
-    Arc::new(parse_style(&text).unwrap_or_else(|d| panic!("{d:#?}")))
+    Arc::new(parse_style(&text, &Shipped).unwrap_or_else(|d| panic!("{d:#?}")))
 }
 
 /// A shipped board.

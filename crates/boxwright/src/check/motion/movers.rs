@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use super::super::solid::{Apart, Solid};
-use crate::blank::{Blank, PanelRef, Plan};
+use crate::blank::{Blank, PanelRef, Plan, STEEPEST};
 use crate::fold::{Folder, within_stage};
 use crate::geom::{DAffine3, DVec3};
 use crate::units::SLACK_MM;
@@ -163,6 +163,10 @@ impl<'a, 'p> Movers<'a, 'p> {
             &self.folder.stations[self.stage].hinge,
         );
         let (p, i) = (r.piece, r.panel);
+        if before[p][i].max(after[p][i]) > STEEPEST.to_rad() {
+            // Its axis moves.
+            return Way::Any;
+        }
         self.folder.hinge(r).map_or(Way::Any, |(z, sign)| {
             Way::About(Turn {
                 panel: r,
@@ -213,8 +217,10 @@ impl<'a, 'p> Movers<'a, 'p> {
                 ),
                 Some((next, ball)) => (off(next) + ball, next.distance(at) + ball),
             };
-            speed += rate[r.piece][p] * (arm + shape.caliper);
-            below = Some((at, ball + shape.caliper));
+            // Pressed flat it moves by a caliper at most over 30 degrees, and a panel by twice that.
+            let axis = 5.0 * shape.caliper;
+            speed += rate[r.piece][p] * (arm + axis);
+            below = Some((at, ball + axis));
         }
         speed
     }

@@ -33,7 +33,7 @@ fn steps_miss_nothing(style: &str, alter: (&str, &str), job: &str) -> usize {
     })
     .unwrap();
     let mut b = brief(job, &Shipped).unwrap();
-    b.style = std::sync::Arc::new(parse_style(&text).unwrap());
+    b.style = std::sync::Arc::new(parse_style(&text, &Shipped).unwrap());
     let plan = b.plan().unwrap().validated().unwrap();
     let folder = Folder::new(&plan);
     let solids = solids(&folder);

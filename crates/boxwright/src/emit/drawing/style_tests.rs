@@ -16,7 +16,7 @@ fn blanks(job: &str) -> Vec<std::sync::Arc<Blank>> {
         text: job.into(),
     })
     .unwrap();
-    let style = parse_style(&Shipped.style(&job.style.name).unwrap()).unwrap();
+    let style = parse_style(&Shipped.style(&job.style.name).unwrap(), &Shipped).unwrap();
     let boards = read_boards(&Shipped.boards()).unwrap();
     let board = boards.get(&job.board.name).unwrap();
     let material = material(&job, board);
