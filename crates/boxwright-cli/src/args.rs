@@ -45,6 +45,8 @@ pub enum Verb {
     Sweep(SweepArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
+    /// Try out a style of your own
+    Style(StyleArgs),
     /// Print a completion script for a shell
     Completions {
         /// The shell
@@ -66,6 +68,33 @@ pub struct NewArgs {
         help = "File to write, `-` for standard output [default: <style>-job.kdl]"
     )]
     pub out: Option<PathBuf>,
+}
+
+/// `style`
+#[derive(Debug, Args)]
+pub struct StyleArgs {
+    /// What to do with it
+    #[command(subcommand)]
+    pub verb: StyleVerb,
+}
+
+/// The verbs of `style`.
+#[derive(Debug, Subcommand)]
+pub enum StyleVerb {
+    /// Read it, then draw, fold and check it at random sizes, boards and crease depths
+    Check {
+        /// A style file ending in .kdl, or the name of a shipped style
+        file: String,
+        /// How many cases
+        #[arg(long, value_name = "N", default_value_t = 2000)]
+        cases: u64,
+        /// Where the random numbers begin
+        #[arg(long, value_name = "N", default_value_t = 20_250_601)]
+        seed: u64,
+        /// How many of the wrong cases to list
+        #[arg(long, value_name = "N", default_value_t = 8)]
+        shown: usize,
+    },
 }
 
 /// What `make` and `check` share.

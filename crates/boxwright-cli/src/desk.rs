@@ -206,13 +206,14 @@ impl Door for Desk {
         Shipped.style_names()
     }
     fn kit(&self, name: &str, from: &str) -> Option<Text> {
-        let text = if is_path(name) {
-            let path = Path::new(from).parent()?.join(name);
+        // Beside a style of the user's own lies perhaps a folder `kits`.
+        let own = self.styles.iter().any(|(_, t)| t.name == from);
+        let beside = Path::new(from).parent().filter(|_| own).and_then(|at| {
+            let path = at.join("kits").join(format!("{name}.kdl"));
             let name = path.display().to_string();
             read_file(&path, &name).ok().map(|text| Text { name, text })
-        } else {
-            Shipped.kit(name, from)
-        };
+        });
+        let text = beside.or_else(|| Shipped.kit(name, from));
         text.map(|t| self.noted(t))
     }
 }

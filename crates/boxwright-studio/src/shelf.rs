@@ -139,10 +139,9 @@ impl Door for Opened<'_> {
         Shipped.style_names()
     }
     fn kit(&self, name: &str, from: &str) -> Option<Text> {
-        if name.ends_with(".kdl") {
-            self.shelf.text(Some(from), name)
-        } else {
-            Shipped.kit(name, from)
-        }
+        let own = from.ends_with(".kdl") && !from.starts_with("styles/");
+        own.then(|| self.shelf.text(Some(from), &format!("kits/{name}.kdl")))
+            .flatten()
+            .or_else(|| Shipped.kit(name, from))
     }
 }

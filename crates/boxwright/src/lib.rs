@@ -9,6 +9,7 @@
 //! fold    panels as thick slabs, at any moment of the folding
 //! check   findings: clear room, board in board, joints, what is too narrow
 //! sweep   one case checked over a grid of two sizes or parameters
+//! proof   a style tried at random sizes, boards and crease depths
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! ```
 //!
@@ -46,5 +47,7 @@ pub mod fold;
 pub mod check;
 
 pub mod sweep;
+
+pub mod proof;
 
 pub mod emit;

@@ -7,6 +7,7 @@ pub mod make;
 pub mod man;
 pub mod new;
 pub mod studio;
+pub mod style;
 pub mod sweep;
 
 use boxwright::diag::Diag;
@@ -43,6 +44,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::List(a) => list::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
+        Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),
     };

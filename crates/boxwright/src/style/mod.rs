@@ -7,6 +7,7 @@ mod model;
 mod panels;
 mod parse;
 mod parse_items;
+mod usage;
 mod values;
 
 pub use model::*;

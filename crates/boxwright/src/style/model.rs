@@ -5,7 +5,7 @@ pub use crate::diag::Named;
 use crate::diag::{Diag, Place};
 use crate::expr::{Expr, ExprError};
 use crate::geom::DVec3;
-use crate::units::Dim;
+use crate::units::{Dim, Mass};
 use std::sync::Arc;
 
 /// An expression that knows where it was written.
@@ -313,6 +313,29 @@ pub enum MoveDef {
     },
 }
 
+/// What a style is good for, so that one can be chosen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Suits {
+    /// How it is built: slotted, telescope, folder ...
+    pub family: String,
+    /// What holds it closed.
+    pub closing: String,
+    /// Whether it opens by cutting, or again and again.
+    pub opening: String,
+    /// How well it stacks: well, fair or poor.
+    pub stacking: String,
+    /// Whether it is folded by hand, by machine or either.
+    pub folding: String,
+    /// Up to which mass it is usual.
+    pub load: Mass,
+    /// What it is used for: post, store, stack ...
+    pub uses: Vec<String>,
+    /// What speaks for it, in one line.
+    pub good: String,
+    /// What speaks against it, in one line.
+    pub bad: String,
+}
+
 /// A style file, parsed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Style {
@@ -326,6 +349,8 @@ pub struct Style {
     pub code: Option<String>,
     /// What it is for, in one line.
     pub purpose: String,
+    /// What it is good for.
+    pub suits: Option<Suits>,
     /// What the user may set.
     pub parameters: Vec<Parameter>,
     /// Derived values.

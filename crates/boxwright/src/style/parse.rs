@@ -3,10 +3,10 @@
 use super::model::*;
 use super::parse_items::panel;
 use crate::diag::{Diag, Outcome};
-use crate::expr::Expr;
+use crate::expr::{Expr, NoNames, Value};
 use crate::read::{Field, Node, parse, suggestion};
 use crate::source::{Door, Text};
-use crate::units::Dim;
+use crate::units::{Dim, Mass};
 
 /// What may stand in a style and in a kit.
 const SHARED: &[&str] = &[
@@ -25,7 +25,7 @@ const SHARED: &[&str] = &[
     "each",
 ];
 /// What may stand in a style only.
-const TOP: &[&str] = &["title", "code", "purpose", "kit", "stage", "steps"];
+const TOP: &[&str] = &["title", "code", "purpose", "suits", "kit", "stage", "steps"];
 
 /// Reads a style file and the kits it draws on.
 ///
@@ -58,6 +58,7 @@ fn style(node: &Node<'_>, input: &str, door: &(impl Door + ?Sized)) -> Option<St
     node.takes(1, &[]);
     let name = node.need_arg(0, "its name")?.word()?.to_owned();
     let (mut title, mut code, mut purpose) = (String::new(), None, String::new());
+    let mut suits = None;
     let mut kits = Vec::new();
     let mut order = Vec::new();
     let mut own = Kit::default();
@@ -66,6 +67,7 @@ fn style(node: &Node<'_>, input: &str, door: &(impl Door + ?Sized)) -> Option<St
             "title" => title = one_word(&c).unwrap_or_default(),
             "code" => code = one_word(&c),
             "purpose" => purpose = one_word(&c).unwrap_or_default(),
+            "suits" => suits = suits.or_else(|| suits_def(&c)),
             "kit" => kits.extend(kits_named(&c, input, door)),
             "stage" => order.extend(stage(&c).map(Step::One)),
             "steps" => order.extend(named(&c, "the steps of a kit").map(Step::Of)),
@@ -122,6 +124,7 @@ fn style(node: &Node<'_>, input: &str, door: &(impl Door + ?Sized)) -> Option<St
         input: input.to_owned(),
         code,
         purpose,
+        suits,
         parameters: all.parameters,
         lets: all.lets,
         requires: all.requires,
@@ -132,6 +135,83 @@ fn style(node: &Node<'_>, input: &str, door: &(impl Door + ?Sized)) -> Option<St
         joints: all.joints,
         each: all.each,
         stages,
+    })
+}
+
+/// The words of `suits`.
+const FAMILIES: &[&str] = &[
+    "slotted",
+    "telescope",
+    "folder",
+    "tray",
+    "slide",
+    "rigid",
+    "ready-glued",
+    "interior",
+];
+const CLOSINGS: &[&str] = &["tape", "glue", "tuck", "lock", "lid", "open"];
+const OPENINGS: &[&str] = &["cut", "again"];
+const STACKINGS: &[&str] = &["well", "fair", "poor"];
+const FOLDINGS: &[&str] = &["hand", "machine", "either"];
+const USES: &[&str] = &[
+    "post", "store", "stack", "display", "gift", "carry", "heavy", "flat", "tall", "long",
+    "fragile", "parts", "books", "bottles", "protect",
+];
+
+fn suits_def(node: &Node<'_>) -> Option<Suits> {
+    node.takes(
+        0,
+        &[
+            "family", "closing", "opening", "stacking", "folding", "load", "uses", "good", "bad",
+        ],
+    );
+    node.childless();
+    let one = |key: &str, words: &[&str]| {
+        let field = node.need_prop(key, &words.join(", "))?;
+        let word = field.word()?;
+        if !words.contains(&word) {
+            field.error(
+                "unknown-word",
+                format!("`{word}` is not one of the words of `{key}`"),
+                Some(suggestion(word, words.iter().copied())),
+            );
+            return None;
+        }
+        Some(word.to_owned())
+    };
+    let text = |key: &str| Some(node.need_prop(key, "one line")?.word()?.to_owned());
+    let uses = node.need_prop("uses", "words parted by blanks")?;
+    for word in uses.word()?.split_whitespace() {
+        if !USES.contains(&word) {
+            uses.error(
+                "unknown-word",
+                format!("`{word}` is not one of the words of `uses`"),
+                Some(suggestion(word, USES.iter().copied())),
+            );
+        }
+    }
+    let load = needed(node, "load", "up to which mass it is usual")?;
+    let load = match load.expr.eval(&NoNames) {
+        Ok(Value::Quantity(q)) if q.dim == Dim::MASS => Mass::kg(q.value),
+        _ => {
+            node.error(
+                "wrong-unit",
+                "`load` is a mass",
+                Some("write: load=\"10kg\"".into()),
+            );
+            return None;
+        }
+    };
+    Some(Suits {
+        family: one("family", FAMILIES)?,
+        closing: one("closing", CLOSINGS)?,
+        opening: one("opening", OPENINGS)?,
+        stacking: one("stacking", STACKINGS)?,
+        folding: one("folding", FOLDINGS)?,
+        load,
+        uses: uses.word()?.split_whitespace().map(str::to_owned).collect(),
+        good: text("good")?,
+        bad: text("bad")?,
     })
 }
 
