@@ -141,4 +141,7 @@ fn main() {
     measured(&mut client, "own style file and board file", |n| {
         edited(n, ",\"boardFiles\":[\"boards.kdl\"]").replace("slotted-case", "own.kdl")
     });
+    measured(&mut client, "failing, cures tried out", |n| {
+        edited(n, "").replace("\"set\":{", "\"set\":{\"step\":\"0mm\",")
+    });
 }

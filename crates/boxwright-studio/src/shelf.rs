@@ -14,6 +14,8 @@ use crate::folder::Folder;
 
 /// Style files of the user's own that are kept parsed.
 const MOST_KEPT: usize = 64;
+/// Sets of board files of the user's own that are kept parsed.
+const MOST_SETS: usize = 16;
 
 /// Styles and boards, parsed once and kept as long as their text stays the same.
 pub struct Shelf {
@@ -21,6 +23,8 @@ pub struct Shelf {
     shipped: Vec<(String, Arc<Style>)>,
     boards: Arc<Boards>,
     own: Mutex<HashMap<String, (String, Arc<Style>)>>,
+    /// The shipped boards with further files, by the texts of those.
+    sets: Mutex<Vec<(Vec<Text>, Arc<Boards>)>>,
 }
 
 impl Shelf {
@@ -40,6 +44,7 @@ impl Shelf {
             shipped,
             boards: Arc::new(read_boards(&Shipped.boards())?),
             own: Mutex::new(HashMap::new()),
+            sets: Mutex::new(Vec::new()),
         })
     }
 
@@ -96,17 +101,34 @@ impl Shelf {
         let board = if job.board_files.is_empty() {
             board_of(&job, &self.boards)?
         } else {
-            let mut texts = Shipped.boards();
+            let mut own = Vec::new();
             for file in &job.board_files {
                 let text = self.text(from, &file.name).ok_or_else(|| {
                     let message = format!("there is no file `{}` in this folder", file.name);
                     vec![Diag::error("no-file", message).at(file.place.clone())]
                 })?;
-                texts.push(text);
+                own.push(text);
             }
-            board_of(&job, &read_boards(&texts)?)?
+            board_of(&job, &*self.with(own)?)?
         };
         Ok(equipped(job, style, board))
+    }
+
+    /// The shipped boards with these files after them.
+    fn with(&self, own: Vec<Text>) -> Outcome<Arc<Boards>> {
+        let lock = || self.sets.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, boards)) = lock().iter().find(|(texts, _)| *texts == own) {
+            return Ok(Arc::clone(boards));
+        }
+        let mut all = Shipped.boards();
+        all.extend(own.iter().cloned());
+        let boards = Arc::new(read_boards(&all)?);
+        let mut sets = lock();
+        if sets.len() >= MOST_SETS {
+            sets.remove(0);
+        }
+        sets.push((own, Arc::clone(&boards)));
+        Ok(boards)
     }
 
     fn text(&self, from: Option<&str>, name: &str) -> Option<Text> {
