@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::State;
 
-use super::App;
+use super::{App, example};
 use crate::extract::{Body, Name};
 use crate::folder::Folder;
 use crate::jobfile;
@@ -41,7 +41,7 @@ pub async fn list(State(app): State<Arc<App>>) -> Result<Json<Vec<JobLine>>, Ref
 
 /// Opens a job.
 #[utoipa::path(get, path = "/api/jobs/{name}", params(
-    ("name" = String, Path, max_length = 100,
+    ("name" = String, Path, max_length = 100, example = "mantel-clock.kdl",
         pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.kdl$",
         description = "Path of the job in the opened folder, its `/` written as %2F"),
 ), responses(
@@ -70,8 +70,9 @@ pub async fn open(State(app): State<Arc<App>>, Name(name): Name) -> Result<Json<
 }
 
 /// Saves a job: only the values that differ from the file are changed in it.
-#[utoipa::path(put, path = "/api/jobs/{name}", request_body = SaveJob, params(
-    ("name" = String, Path, max_length = 100,
+#[utoipa::path(put, path = "/api/jobs/{name}",
+    request_body(content = SaveJob, example = json!({"stamp": null, "state": example()})), params(
+    ("name" = String, Path, max_length = 100, example = "new-case.kdl",
         pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.kdl$",
         description = "Path of the job in the opened folder, its `/` written as %2F"),
 ), responses(

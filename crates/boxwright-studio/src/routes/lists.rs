@@ -109,7 +109,7 @@ const PICTURE: (f64, f64) = (120.0, 90.0);
 
 /// A picture of a folded case of this style at a usual size.
 #[utoipa::path(get, path = "/api/styles/{name}/picture.svg", params(
-    ("name" = String, Path, description = "Name of a style"),
+    ("name" = String, Path, example = "mailer", description = "Name of a style"),
     Look,
 ), responses(
     (status = 200, description = "The picture", body = String, content_type = "image/svg+xml"),

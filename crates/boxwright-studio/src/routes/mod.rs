@@ -69,6 +69,21 @@ impl App {
     }
 }
 
+/// A state for the examples of the document.
+fn example() -> serde_json::Value {
+    serde_json::json!({
+        "title": "mantel clock",
+        "style": "slotted-case",
+        "inside": {"length": "342mm", "width": "178mm", "depth": "10 in + 12 mm"},
+        "board": "C",
+        "crease": "rule",
+        "set": {"gap": "3mm"},
+        "sheet": ["1600mm", "1200mm"],
+        "quantity": 12,
+        "drawing": {"owner": "the clock workshop"},
+    })
+}
+
 #[derive(OpenApi)]
 #[openapi(info(
     title = "boxwright studio",

@@ -16,7 +16,7 @@ use futures_util::stream::unfold;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use tokio::sync::mpsc;
 
-use super::App;
+use super::{App, example};
 use crate::ask;
 use crate::extract::Body;
 use crate::refuse::Refuse;
@@ -28,10 +28,15 @@ use crate::wire::{
 /// Cells in one line of the answer.
 const CELLS_A_LINE: usize = 64;
 
-/// Checks the case over a grid of two sizes or parameters. Each line of the answer is one JSON
-/// value: first the number of cells, then cells as they are done, then the end. Closing the
+/// Checks the case over a grid of two sizes or parameters.
+///
+/// Each line of the answer is one JSON value: first the number of cells, then cells as they are done, then the end. Closing the
 /// connection stops the work.
-#[utoipa::path(post, path = "/api/sweep", request_body = SweepAsk, responses(
+#[utoipa::path(post, path = "/api/sweep",
+    request_body(content = SweepAsk, example = json!({"state": example(), "vary": [
+        {"name": "inside.width", "from": "100mm", "to": "300mm", "steps": 5},
+        {"name": "set.slot", "from": "0mm", "to": "1/2in", "steps": 3},
+    ]})), responses(
     (status = 200, description = "Lines of JSON", body = SweepLine, content_type = "application/x-ndjson"),
     (status = 400, description = "The body is no JSON", body = Refusal),
     (status = 409, description = "This cannot be swept", body = Refusal),
