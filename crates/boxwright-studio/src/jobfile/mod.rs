@@ -199,4 +199,6 @@ fn axis_depth(crease: &KdlNode) -> Option<AxisDepth> {
 }
 
 #[cfg(test)]
+mod odd;
+#[cfg(test)]
 mod tests;
