@@ -14,7 +14,8 @@ use boxwright::units::{Dim, Length, LengthUnit, trimmed};
 
 use crate::shelf::Shelf;
 use crate::wire::{
-    Case, CaseBoard, CaseStyle, Design, Finding, Kind, Output, Parameter, Shown, State, Verdict,
+    Case, CaseBoard, CaseStyle, Design, FileKind, Finding, Kind, Output, Parameter, Shown, State,
+    Verdict,
 };
 use crate::{ask, fix, flat, solid};
 
@@ -269,32 +270,10 @@ fn outputs(brief: &Brief, plan: &SoundPlan, folding: &Folding<'_>, report: &Repo
     let names = bundle::names(brief, plan, folding, report, &opts).unwrap_or_default();
     names
         .into_iter()
-        .map(|(kind, names)| {
-            let (kind, label) = offered(kind);
-            Output {
-                kind,
-                label: label.to_owned(),
-                names,
-            }
+        .map(|(kind, names)| Output {
+            kind: FileKind(kind),
+            label: kind.label().to_owned(),
+            names,
         })
         .collect()
-}
-
-const fn offered(kind: bundle::Kind) -> (crate::wire::FileKind, &'static str) {
-    use crate::wire::FileKind as F;
-    use bundle::Kind as K;
-    match kind {
-        K::Dxf => (F::Dxf, "Cut and crease lines (DXF)"),
-        K::Svg => (F::Svg, "Cut and crease lines (SVG)"),
-        K::Drawing => (F::Drawing, "Drawing with sizes (PDF)"),
-        K::TrueSize => (F::TrueSize, "Blank at true size on one page (PDF)"),
-        K::Tiles => (
-            F::Tiles,
-            "Blank at true size over pages to tape together (PDF)",
-        ),
-        K::Fold => (F::Fold, "Folding instructions (PDF)"),
-        K::Preview => (F::Preview, "Picture of the folded case (PNG)"),
-        K::Glb => (F::Glb, "Folded case as a solid (GLB)"),
-        K::Report => (F::Report, "Everything measured (JSON)"),
-    }
 }

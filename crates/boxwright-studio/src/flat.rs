@@ -3,11 +3,11 @@
 use boxwright::blank::{Blank, FlatPanel as Panel, LineUse, Plan};
 use boxwright::emit::drawing::dimensions;
 use boxwright::emit::scene::{ToPage, path_data};
-use boxwright::geom::{DVec2, Path};
+use boxwright::geom::{DVec2, Path, doubled_area, triangles};
 use boxwright::units::LengthUnit;
 
 use crate::design::key;
-use crate::solid::{rounded, triangles};
+use crate::solid::rounded;
 use crate::wire::{Axis, Dimension, Figures, FlatPanel, Line, Piece};
 
 /// Every flat piece.
@@ -89,7 +89,7 @@ fn middle(panel: &Panel) -> DVec2 {
         .collect();
     let points: Vec<DVec2> = rings.iter().flatten().copied().collect();
     let corners = triangles(&rings).into_iter().map(|t| t.map(|c| points[c]));
-    let area = |t: &[DVec2; 3]| (t[1] - t[0]).perp_dot(t[2] - t[0]);
+    let area = |t: &[DVec2; 3]| doubled_area(t[0], t[1], t[2]);
     let mut largest: Option<[DVec2; 3]> = None;
     for t in corners {
         let holds = (0..3).all(|k| (t[(k + 1) % 3] - t[k]).perp_dot(centre - t[k]) >= 0.0);

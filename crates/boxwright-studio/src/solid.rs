@@ -2,7 +2,7 @@
 
 use boxwright::blank::{PanelRef, SoundPlan};
 use boxwright::fold::{Angles, Folder, Shape, within_stage};
-use boxwright::geom::{DAffine3, DVec2};
+use boxwright::geom::{DAffine3, DVec2, triangles};
 
 use crate::design::{Keys, key};
 use crate::wire::{Frames, Room, Solid, SolidPanel, Stage, Step};
@@ -162,28 +162,4 @@ impl SolidPanel {
 
 fn index(i: usize) -> u32 {
     u32::try_from(i).unwrap_or(u32::MAX)
-}
-
-/// Triangles of an outline with cut-outs, counter-clockwise, as indices into the rings laid end
-/// to end.
-#[must_use]
-pub fn triangles(rings: &[Vec<DVec2>]) -> Vec<[usize; 3]> {
-    let points: Vec<DVec2> = rings.iter().flatten().copied().collect();
-    let mut holes: Vec<u32> = Vec::new();
-    let mut count = 0;
-    for ring in rings {
-        if count > 0 {
-            holes.push(index(count));
-        }
-        count += ring.len();
-    }
-    let mut flat: Vec<u32> = Vec::new();
-    earcut::Earcut::new().earcut(points.iter().map(|p| [p.x, p.y]), &holes, &mut flat);
-    flat.chunks_exact(3)
-        .map(|t| [t[0] as usize, t[1] as usize, t[2] as usize])
-        .map(|[a, b, c]| {
-            let turns_left = (points[b] - points[a]).perp_dot(points[c] - points[a]) >= 0.0;
-            if turns_left { [a, b, c] } else { [a, c, b] }
-        })
-        .collect()
 }

@@ -102,7 +102,7 @@ fn made(app: &App, ask: &FileAsk) -> Result<(String, Vec<u8>), Refuse> {
             "this blank cannot be cut from one sheet as it is drawn",
         ));
     };
-    let kind: bundle::Kind = ask.kind.into();
+    let kind = ask.kind.0;
     let wanted = match &ask.piece {
         None => 0,
         Some(name) => plan
