@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 import schemathesis
 
-from outputs import BINARY, EXAMPLES
+from outputs import BINARY, EXAMPLES, ROOT
 
 # Of each operation, in the phase that makes requests up.
 EXAMPLES_EACH = 190
@@ -83,6 +83,13 @@ def test_the_document_is_complete(document):
         for field, about in schema.get("properties", {}).items():
             told = "$ref" in about or "description" in about
             assert told or any("$ref" in o for o in about["oneOf"]), (name, field)
+
+
+def test_every_address_stands_in_the_docs(document):
+    told = (ROOT / "docs" / "studio.md").read_text()
+    for path, ways in document["paths"].items():
+        for way in ways:
+            assert f"`{way.upper()} {path}`" in told
 
 
 def test_the_document_is_true(studio, tmp_path):

@@ -58,6 +58,16 @@ impl Studio {
         Some((head, bytes.split_off(end + 4)))
     }
 
+    /// Memory in KiB and open files of the server; zeros where the system does not say.
+    fn held(&self) -> (u64, usize) {
+        let own = std::path::PathBuf::from(format!("/proc/{}", self.child.id()));
+        let text = std::fs::read_to_string(own.join("status")).unwrap_or_default();
+        let line = text.lines().find_map(|l| l.strip_prefix("VmRSS:"));
+        let memory = line.and_then(|l| l.split_whitespace().next()?.parse().ok());
+        let files = std::fs::read_dir(own.join("fd")).map_or(0, Iterator::count);
+        (memory.unwrap_or(0), files)
+    }
+
     fn json(&self, method: &str, path: &str, body: &str) -> Value {
         let (_, body) = Self::ask(&self.address, method, path, body).unwrap();
         serde_json::from_slice(&body).unwrap()
@@ -108,6 +118,38 @@ fn a_port_in_use_gives_way_to_a_free_one() {
     assert!(two.address.starts_with("127.0.0.1:"));
     p.run(&["studio", "none", "--no-open"]).ended(2);
     p.run(&["studio", "job.kdl", "--no-open"]).ended(2);
+}
+
+#[test]
+fn two_hundred_at_once_lose_none_and_memory_stays_flat() {
+    let p = Place::new("studio-many");
+    let studio = Studio::new(&p, "0");
+    let held = studio.json("GET", "/api/jobs/job.kdl", "");
+    let round = |n: usize| {
+        let ask = |i: usize| {
+            let length = 230 + 200 * n + i;
+            let mut state = held["state"].clone();
+            state["inside"]["length"] = json!(format!("{length}mm"));
+            let d = studio.json("POST", "/api/design", &state.to_string());
+            d["case"]["asked"][0] == length as f64 && d["case"]["outputs"].is_array()
+        };
+        std::thread::scope(|scope| {
+            let all: Vec<_> = (0..200).map(|i| scope.spawn(move || ask(i))).collect();
+            let good = all.into_iter().map(|t| t.join().unwrap());
+            good.filter(|good| *good).count()
+        })
+    };
+    // The first rounds fill what the system keeps for a program of this kind.
+    for n in 0..2 {
+        assert_eq!(round(n), 200);
+    }
+    let before = studio.held();
+    for n in 2..7 {
+        assert_eq!(round(n), 200);
+    }
+    let (memory, files) = studio.held();
+    assert!(memory <= before.0 + (4 << 10), "{before:?} {memory} KiB");
+    assert!(files <= before.1, "{before:?} {files} files");
 }
 
 /// Two hundred saves, the server killed during each at another moment of it: the file is the old or
