@@ -16,7 +16,7 @@ use crate::shelf::Shelf;
 use crate::wire::{
     Case, CaseBoard, CaseStyle, Design, Finding, Kind, Output, Parameter, Shown, State, Verdict,
 };
-use crate::{ask, fix, flat, solid};
+use crate::{ask, fix, flat, solid, tongue};
 
 /// A state drawn.
 pub struct Drawn {
@@ -185,6 +185,7 @@ fn finding(f: &check::Finding, keys: &Keys) -> Finding {
         code: f.code.to_owned(),
         verdict: f.verdict.into(),
         message: f.message.clone(),
+        message_in: tongue::inches(&f.message),
         measured: shown(f.measured),
         limit: shown(f.limit),
         panels: keys.of(&f.panels),
@@ -194,6 +195,7 @@ fn finding(f: &check::Finding, keys: &Keys) -> Finding {
             .map(|p| p.to_array().map(solid::rounded))
             .collect(),
         cure: f.cure.clone(),
+        cure_in: f.cure.as_deref().and_then(tongue::inches),
         fix: None,
         stage: f.stage.and_then(|s| u32::try_from(s).ok()),
     }
