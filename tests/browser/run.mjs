@@ -33,7 +33,7 @@ const address = await new Promise((done, fail) => {
     if (found) done(found[0]);
   });
 });
-const builtIn = (await (await fetch(address)).text()).includes('id="page"');
+const builtIn = !process.argv.includes('--dist') && (await (await fetch(address)).text()).includes('id="page"');
 const ahead = builtIn ? null : await front(address);
 const home = ahead?.url ?? `${address.replace(/\/$/, '')}/`;
 

@@ -14,7 +14,8 @@ use boxwright::units::{Dim, Length, LengthUnit, trimmed};
 
 use crate::shelf::Shelf;
 use crate::wire::{
-    Case, CaseBoard, CaseStyle, Design, Finding, Kind, Output, Parameter, Shown, State, Verdict,
+    AxisDepth, Case, CaseBoard, CaseStyle, Design, Finding, Kind, Output, Parameter, Shown, State,
+    Verdict,
 };
 use crate::{ask, fix, flat, solid, tongue};
 
@@ -131,6 +132,10 @@ fn bare(brief: &Brief, plan: &Plan) -> Case {
         board: CaseBoard {
             name: brief.board.name.clone(),
             caliper: plan.material.caliper.to_mm(),
+            axis_depth: {
+                let [along, across] = plan.material.axis_depth;
+                AxisDepth { along, across }
+            },
         },
         parameters: parameters(brief, plan),
         pieces: flat::pieces(plan),
