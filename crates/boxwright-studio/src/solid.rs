@@ -128,7 +128,11 @@ fn slab(key: String, name: String, piece: &str, shape: &Shape, mouths: &[Mouth])
     for ring in &shape.rings {
         for (i, &a) in ring.iter().enumerate() {
             let b = ring[(i + 1) % ring.len()];
-            let kind = if across_flutes(b - a, shape.flutes) {
+            let bent = bends(a, b);
+            // Where the board goes on into a bend its side shows only as a hair between the two.
+            let kind = if bent {
+                1
+            } else if across_flutes(b - a, shape.flutes) {
                 2
             } else {
                 3
@@ -140,7 +144,6 @@ fn slab(key: String, name: String, piece: &str, shape: &Shape, mouths: &[Mouth])
             out.triangle([first, first + 1, first + 2], kind);
             out.triangle([first, first + 2, first + 3], kind);
             let before = ring[(i + ring.len() - 1) % ring.len()];
-            let bent = bends(a, b);
             for z in [0.0, bottom].into_iter().filter(|_| !bent) {
                 out.edge((a, z), (b, z));
             }

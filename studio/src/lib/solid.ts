@@ -74,9 +74,8 @@ export class SolidView {
   readonly #centre = new Vector3();
   readonly #half = new Vector3(1, 1, 1);
   #layers = 0;
-  #thick = 1;
-  #colours: Record<number, Color> = {};
-  #bends: { bend: Bend; nth: number }[] = [];
+  /** Which shapes the bends have now. */
+  #shapes: readonly number[] = [];
   #dark: boolean | null = null;
   #lit = new Set<string>();
   #wanted = 0;
@@ -135,8 +134,10 @@ export class SolidView {
   show(shown: Case): void {
     const solid = shown.solid;
     const paint = this.#paint;
-    const colours = (this.#colours = { 0: new Color(paint.inside), 1: new Color(paint.outside), 2: new Color('#ffffff'), 3: new Color(paint.edge) });
-    this.#thick = shown.board.caliper;
+    const colours = { 0: new Color(paint.inside), 1: new Color(paint.outside), 2: new Color('#ffffff'), 3: new Color(paint.edge) };
+    const look = { thick: shown.board.caliper, layers: this.#layers || 1, colours };
+    const bends = new Map<string, { bend: Bend; pair: number }[]>();
+    solid?.bends.forEach((bend, i) => bends.set(bend.panel, [...(bends.get(bend.panel) ?? []), { bend, pair: i >> 1 }]));
     const keep = new Set<string>();
     for (const from of solid?.panels ?? []) {
       keep.add(from.key);
@@ -147,9 +148,9 @@ export class SolidView {
         this.#scene.add(panel.group);
         this.#dress(panel);
       }
-      panel.fill(from, shown.board.caliper, this.#layers || 1, colours);
+      panel.fill(from, bends.get(from.key) ?? [], look);
+      panel.bend(this.#shapes);
     }
-    this.#share(solid?.bends ?? []);
     for (const [key, panel] of this.#panels)
       if (!keep.has(key)) {
         this.#scene.remove(panel.group);
@@ -166,29 +167,12 @@ export class SolidView {
     }
   }
 
-  /** Gives each half of a bend to the panel it moves with. */
-  #share(bends: readonly Bend[]): void {
-    const counts = new Map<string, number>();
-    this.#bends = bends.map((bend) => {
-      const nth = counts.get(bend.panel) ?? 0;
-      counts.set(bend.panel, nth + 1);
-      return { bend, nth };
-    });
-    for (const [key, panel] of this.#panels) {
-      panel.bend(counts.get(key) ?? 0);
-      for (const half of panel.bends) half.forget();
-      this.#dress(panel);
-    }
-  }
-
   showRoom(on: boolean): void {
     for (const block of this.#room) block.visible = on;
   }
 
   pose({ frames, bends }: Pick<Pose, 'frames' | 'bends'>): void {
-    this.#bends.forEach(({ bend, nth }, i) => {
-      this.#panels.get(bend.panel)?.bends[nth]?.fill(bend, bends[i >> 1] ?? 0, this.#thick, this.#layers || 1, this.#colours);
-    });
+    this.#shapes = bends;
     const low = new Vector3(Infinity, Infinity, Infinity);
     const high = new Vector3(-Infinity, -Infinity, -Infinity);
     const corner = new Vector3();
@@ -196,6 +180,7 @@ export class SolidView {
       const frame = frames[key];
       panel.group.visible = frame !== undefined;
       if (!frame) continue;
+      panel.bend(bends);
       panel.group.matrix.copy(matrix(frame));
       panel.group.matrixWorldNeedsUpdate = true;
       for (const c of panel.corners) {
@@ -219,7 +204,8 @@ export class SolidView {
 
   #dress(panel: Panel): void {
     const lit = this.#lit.has(panel.key);
-    panel.dress(lit ? [this.#plainLit, this.#waveLit] : [this.#plain, this.#wave], lit ? this.#lineLit : this.#line);
+    panel.mesh.material = lit ? [this.#plainLit, this.#waveLit] : [this.#plain, this.#wave];
+    panel.edges.material = lit ? this.#lineLit : this.#line;
   }
 
   size(wide: number, high: number): void {
@@ -302,7 +288,7 @@ export class SolidView {
   /** The panel under a point of the canvas. */
   at(x: number, y: number): string | null {
     this.#caster.setFromCamera(new Vector2((x / this.#wide) * 2 - 1, 1 - (y / this.#high) * 2), this.#camera);
-    const meshes = [...this.#panels.values()].filter((p) => p.group.visible).flatMap((p) => p.meshes);
+    const meshes = [...this.#panels.values()].filter((p) => p.group.visible).map((p) => p.mesh);
     const hit = this.#caster.intersectObjects(meshes, false)[0];
     return (hit?.object.userData['key'] as string | undefined) ?? null;
   }

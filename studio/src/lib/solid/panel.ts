@@ -1,7 +1,15 @@
 // A panel in space: a thick slab that keeps its buffers from one case to the next.
-import { BufferAttribute, BufferGeometry, Color, Group, LineBasicMaterial, LineSegments, Matrix4, Mesh, MeshLambertMaterial, Vector3 } from 'three';
-import type { SolidPanel } from '../../wire';
-import { Half } from './bend';
+import { BufferAttribute, BufferGeometry, Group, LineBasicMaterial, LineSegments, Matrix4, Mesh, MeshLambertMaterial, Vector3 } from 'three';
+import type { Bend, SolidPanel } from '../../wire';
+import { type Buffers, ENDS, FACES, LINE_ENDS, type Look, type Place, writeBend } from './bend';
+
+/** A half of a bend, which pair it is of, where it lies in the buffers, and what stands there. */
+interface Half {
+  bend: Bend;
+  pair: number;
+  place: Place;
+  shown: readonly number[] | null;
+}
 
 export class Panel {
   readonly mesh: Mesh<BufferGeometry, MeshLambertMaterial[]>;
@@ -10,7 +18,9 @@ export class Panel {
   readonly centre = new Vector3();
   readonly corners: Vector3[] = [];
   /** The board at its creases, as far as it goes with this panel. */
-  readonly bends: Half[] = [];
+  #halves: Half[] = [];
+  #buffers: Buffers | null = null;
+  #look: Look | null = null;
 
   constructor(readonly key: string) {
     this.mesh = new Mesh(new BufferGeometry(), []);
@@ -21,9 +31,17 @@ export class Panel {
     this.mesh.matrixAutoUpdate = this.edges.matrixAutoUpdate = false;
   }
 
-  /** Fills the buffers, growing them only when they are too small. */
-  fill(from: SolidPanel, thick: number, layers: number, colours: Record<number, Color>): void {
-    const count = from.indices.length;
+  /**
+   * Fills the buffers, growing them only when they are too small. In them lie the slab's plain
+   * triangles, then those of the bends, plain before fluted, then the slab's fluted ones: two
+   * ranges for the two materials.
+   */
+  fill(from: SolidPanel, bends: readonly { bend: Bend; pair: number }[], look: Look): void {
+    const { thick, layers, colours } = look;
+    const flat = bends.length * FACES + bends.filter((b) => !b.bend.fluted).length * ENDS;
+    const fluted = bends.filter((b) => b.bend.fluted).length * ENDS;
+    const plain = from.kinds.filter((k) => k !== 2).length * 3;
+    const count = from.indices.length + flat + fluted;
     const geometry = this.mesh.geometry;
     const position = room(geometry, 'position', count, 3);
     const normal = room(geometry, 'normal', count, 3);
@@ -31,13 +49,13 @@ export class Panel {
     const uv = room(geometry, 'uv', count, 2);
     const pitch = (thick / layers) * 1.9;
     const order = [...from.kinds.keys()].sort((a, b) => Number(from.kinds[a] === 2) - Number(from.kinds[b] === 2));
-    const plain = from.kinds.filter((k) => k !== 2).length;
     const a = new Vector3();
     const b = new Vector3();
     const c = new Vector3();
     const n = new Vector3();
     let at = 0;
     for (const triangle of order) {
+      if (at === plain) at += flat + fluted;
       const kind = from.kinds[triangle] ?? 1;
       const [ia, ib, ic] = [0, 1, 2].map((k) => from.indices[triangle * 3 + k]! * 3) as [number, number, number];
       a.fromArray(from.positions, ia);
@@ -56,15 +74,26 @@ export class Panel {
     }
     for (const attribute of [position, normal, colour, uv]) attribute.needsUpdate = true;
     geometry.clearGroups();
-    geometry.addGroup(0, plain * 3, 0);
-    geometry.addGroup(plain * 3, count - plain * 3, 1);
+    geometry.addGroup(0, plain + flat, 0);
+    geometry.addGroup(plain + flat, count - plain - flat, 1);
     geometry.setDrawRange(0, count);
     geometry.boundingSphere = null;
 
-    const lines = room(this.edges.geometry, 'position', from.edges.length / 3, 3);
+    const own = from.edges.length / 3;
+    const lines = room(this.edges.geometry, 'position', own + bends.length * LINE_ENDS, 3);
     lines.array.set(from.edges);
     lines.needsUpdate = true;
-    this.edges.geometry.setDrawRange(0, from.edges.length / 3);
+    this.edges.geometry.setDrawRange(0, own + bends.length * LINE_ENDS);
+    this.#buffers = { position, normal, color: colour, uv, lines };
+    this.#look = look;
+    let [faces, cuts, waves] = [plain, plain + bends.length * FACES, plain + flat];
+    this.#halves = bends.map(({ bend, pair }, k) => {
+      const place = { faces, ends: bend.fluted ? waves : cuts, lines: own + k * LINE_ENDS };
+      faces += FACES;
+      if (bend.fluted) waves += ENDS;
+      else cuts += ENDS;
+      return { bend, pair, place, shown: null };
+    });
 
     const low = new Vector3(Infinity, Infinity, Infinity);
     const high = new Vector3(-Infinity, -Infinity, -Infinity);
@@ -80,33 +109,21 @@ export class Panel {
     this.mesh.frustumCulled = this.edges.frustumCulled = false;
   }
 
-  get meshes(): Mesh<BufferGeometry, MeshLambertMaterial[]>[] {
-    return [this.mesh, ...this.bends.map((b) => b.mesh)];
-  }
-
-  dress(board: MeshLambertMaterial[], line: LineBasicMaterial): void {
-    for (const part of [this, ...this.bends]) {
-      part.mesh.material = board;
-      part.edges.material = line;
+  /** Gives each bend the shape it has in a pose; those that keep theirs are left alone. */
+  bend(shapes: readonly number[]): void {
+    if (!this.#buffers || !this.#look) return;
+    let written = false;
+    for (const half of this.#halves) {
+      const numbers = half.bend.shapes[shapes[half.pair] ?? 0];
+      if (!numbers || numbers === half.shown) continue;
+      writeBend(half.bend, numbers, this.#buffers, half.place, this.#look);
+      half.shown = numbers;
+      written = true;
     }
-  }
-
-  /** Leaves as many bends as there are, making those that are missing. */
-  bend(count: number): void {
-    while (this.bends.length > count) {
-      const half = this.bends.pop()!;
-      this.group.remove(half.mesh, half.edges);
-      half.dispose();
-    }
-    while (this.bends.length < count) {
-      const half = new Half(this.key);
-      this.bends.push(half);
-      this.group.add(half.mesh, half.edges);
-    }
+    if (written) for (const attribute of Object.values(this.#buffers) as BufferAttribute[]) attribute.needsUpdate = true;
   }
 
   dispose(): void {
-    this.bend(0);
     this.mesh.geometry.dispose();
     this.edges.geometry.dispose();
   }
