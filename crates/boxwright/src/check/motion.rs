@@ -9,9 +9,9 @@ mod movers;
 #[cfg(test)]
 mod tests;
 
-use self::movers::{COARSE, Course, Movers, TICKS, ticks};
+use self::movers::{COARSE, Course, Movers, Side, TICKS, ticks};
 use super::scene::Solids;
-use super::solid::{Solid, apart};
+use super::solid::{Solid, freest};
 use super::{Finding, Measure, Verdict};
 use crate::blank::{PanelRef, Plan};
 use crate::brief::Brief;
@@ -165,22 +165,24 @@ fn advance(
         let mut free = whole;
         for x in sa {
             for y in sb {
-                let m = apart(x, fa, y, fb, free / whole * course.speed);
-                if m.gap < -SLACK_MM {
-                    free = 0.0;
-                    if worst.as_ref().is_none_or(|w| -m.gap > w.depth) {
-                        worst = Some(Hit {
-                            depth: -m.gap,
-                            share: f64::from(tick) / whole,
-                            at: (fa.transform_point3(x.centre) + fb.transform_point3(y.centre))
-                                * 0.5,
-                        });
+                let sides = (Side(x, fa), Side(y, fb));
+                let found = freest((x, fa), (y, fb), free, |part| {
+                    course.free(part, &frames, sides.0, sides.1)
+                });
+                match found {
+                    Ok(ticks) => free = free.min(ticks),
+                    Err(m) => {
+                        free = 0.0;
+                        if worst.as_ref().is_none_or(|w| -m.gap > w.depth) {
+                            worst = Some(Hit {
+                                depth: -m.gap,
+                                share: f64::from(tick) / whole,
+                                at: (fa.transform_point3(x.centre) + fb.transform_point3(y.centre))
+                                    * 0.5,
+                            });
+                        }
                     }
-                    continue;
                 }
-                // Faces that slide on each other keep their distance along the normal.
-                let along = course.along(m.axis, &frames).max(1e-9 * course.speed);
-                free = free.min((m.gap + SLACK_MM).max(0.0) / along * whole);
             }
         }
         if tick >= TICKS {

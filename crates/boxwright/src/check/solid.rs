@@ -7,7 +7,7 @@
 use std::sync::OnceLock;
 
 use crate::fold::{Shape, Slab, Wedge};
-use crate::geom::{DAffine3, DVec3};
+use crate::geom::{DAffine3, DMat3, DVec3};
 use crate::units::SLACK_MM;
 
 /// A convex solid in its own coordinates.
@@ -168,6 +168,11 @@ impl Solid {
         }
     }
 
+    /// Greatest value along an axis in case coordinates, of the solid in a frame.
+    pub fn most_along(&self, frame: DAffine3, axis: DVec3) -> f64 {
+        self.along(frame.matrix3.transpose() * axis).1 + axis.dot(frame.translation)
+    }
+
     /// The convex pieces of a panel's rigid part, in the panel's own coordinates.
     #[must_use]
     pub fn of_shape(shape: &Shape) -> Vec<Self> {
@@ -299,6 +304,51 @@ pub struct Apart {
     pub axis: DVec3,
 }
 
+/// The two solids seen from the second, for trying axes.
+struct Pair<'a> {
+    a: &'a Solid,
+    b: &'a Solid,
+    rel: DAffine3,
+    back: DMat3,
+}
+
+impl<'a> Pair<'a> {
+    fn new(a: &'a Solid, fa: DAffine3, b: &'a Solid, fb: DAffine3) -> Self {
+        let rel = fb.inverse() * fa;
+        let back = rel.matrix3.transpose();
+        Self { a, b, rel, back }
+    }
+    /// The gap along an axis, and the axis turned to point from the first to the second.
+    fn gap(&self, axis: DVec3) -> (f64, DVec3) {
+        let shift = axis.dot(self.rel.translation);
+        let (a0, a1) = self.a.along(self.back * axis);
+        let (b0, b1) = self.b.along(axis);
+        let (over, under) = (a0 + shift - b1, b0 - a1 - shift);
+        if over > under {
+            (over, -axis)
+        } else {
+            (under, axis)
+        }
+    }
+    /// Normals of the faces, in coordinates of the second.
+    fn normals(&self) -> impl Iterator<Item = DVec3> {
+        let of_a = self.a.directions().normals.iter();
+        let of_b = self.b.directions().normals.iter().copied();
+        of_b.chain(of_a.map(|n| self.rel.matrix3 * *n))
+    }
+    /// Directions square to an edge of either.
+    fn crossed(&self) -> impl Iterator<Item = DVec3> {
+        let of_b = &self.b.directions().edges;
+        let of_a = self.a.directions().edges.iter();
+        of_a.map(|e| self.rel.matrix3 * *e).flat_map(move |e| {
+            of_b.iter()
+                .map(move |g| e.cross(*g))
+                .filter(|c| c.length_squared() > 1e-12)
+                .filter_map(DVec3::try_normalize)
+        })
+    }
+}
+
 /// Measures two solids in their frames. Stops early once a gap over `enough` is certain.
 #[must_use]
 pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> Apart {
@@ -310,44 +360,72 @@ pub fn apart(a: &Solid, fa: DAffine3, b: &Solid, fb: DAffine3, enough: f64) -> A
             axis: (cb - ca).normalize_or_zero(),
         };
     }
-    let rel = fb.inverse() * fa;
-    let back = rel.matrix3.transpose();
-    let best = std::cell::Cell::new(Apart {
+    let pair = Pair::new(a, fa, b, fb);
+    let mut best = Apart {
         gap: f64::NEG_INFINITY,
         axis: DVec3::ZERO,
-    });
-    let try_axis = |axis: DVec3| -> bool {
-        let shift = axis.dot(rel.translation);
-        let (a0, a1) = a.along(back * axis);
-        let (b0, b1) = b.along(axis);
-        let gap = (a0 + shift - b1).max(b0 - a1 - shift);
-        if gap > best.get().gap {
-            best.set(Apart { gap, axis });
-        }
-        best.get().gap > enough
     };
-    let (of_a, of_b) = (a.directions(), b.directions());
-    let done = of_b.normals.iter().any(|n| try_axis(*n))
-        || of_a.normals.iter().any(|n| try_axis(rel.matrix3 * *n));
-    // A gap found on a face normal already parts them; crossed edges can only widen it.
-    if !done && best.get().gap <= SLACK_MM {
-        'all: for e in &of_a.edges {
-            let e = rel.matrix3 * *e;
-            for g in &of_b.edges {
-                if let Some(axis) = e.cross(*g).try_normalize()
-                    && e.cross(*g).length_squared() > 1e-12
-                    && try_axis(axis)
-                {
-                    break 'all;
-                }
+    let mut widest = |axes: &mut dyn Iterator<Item = DVec3>| {
+        for axis in axes {
+            let (gap, axis) = pair.gap(axis);
+            if gap > best.gap {
+                best = Apart { gap, axis };
+            }
+            if gap > enough {
+                break;
             }
         }
+        best.gap
+    };
+    // A gap found on a face normal already parts them; crossed edges can only widen it.
+    if widest(&mut pair.normals()) <= SLACK_MM.min(enough) {
+        widest(&mut pair.crossed());
     }
-    let best = best.get();
     Apart {
         gap: best.gap,
         axis: fb.matrix3 * best.axis,
     }
+}
+
+/// The greatest value that `free` gives for an axis that parts the two solids (given in case
+/// coordinates, pointing from the first to the second), looking no further once it is over `enough`; how deep they
+/// reach into each other when no axis parts them.
+pub fn freest(
+    (a, fa): (&Solid, DAffine3),
+    (b, fb): (&Solid, DAffine3),
+    enough: f64,
+    mut free: impl FnMut(Apart) -> f64,
+) -> Result<f64, Apart> {
+    let pair = Pair::new(a, fa, b, fb);
+    let mut best = f64::NEG_INFINITY;
+    let mut least = Apart {
+        gap: f64::NEG_INFINITY,
+        axis: DVec3::ZERO,
+    };
+    let mut look = |axes: &mut dyn Iterator<Item = DVec3>| {
+        for axis in axes {
+            let (gap, axis) = pair.gap(axis);
+            if gap < -SLACK_MM {
+                if gap > least.gap {
+                    least = Apart { gap, axis };
+                }
+                continue;
+            }
+            let axis = fb.matrix3 * axis;
+            best = best.max(free(Apart { gap, axis }));
+            if best > enough {
+                break;
+            }
+        }
+        best
+    };
+    if look(&mut pair.normals()) == f64::NEG_INFINITY
+        && look(&mut pair.crossed()) == f64::NEG_INFINITY
+    {
+        let axis = fb.matrix3 * least.axis;
+        return Err(Apart { axis, ..least });
+    }
+    Ok(best)
 }
 
 /// The deepest penetration between two bodies, rigid parts and wedges: depth and axis; `None`

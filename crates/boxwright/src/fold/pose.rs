@@ -83,6 +83,13 @@ impl<'a> Folder<'a> {
         self.flat[piece][panel]
     }
 
+    /// The line a panel turns about, in the panel's own coordinates: how high it lies over the line
+    /// y = 0, and 1 or -1 as a growing hinge angle turns the panel about +x or -x. `None` for a root.
+    #[must_use]
+    pub fn hinge(&self, r: PanelRef) -> Option<(f64, f64)> {
+        hinge(&self.plan.blanks()[r.piece], r.panel)
+    }
+
     /// The direction a further piece comes from, in case coordinates.
     #[must_use]
     pub fn entering(&self, piece: usize) -> DVec3 {
@@ -256,18 +263,22 @@ impl<'a> Folder<'a> {
     }
 }
 
+/// See [`Folder::hinge`].
+fn hinge(blank: &Blank, i: usize) -> Option<(f64, f64)> {
+    let crease = &blank.creases[blank.panels[i].crease?];
+    let t = blank.caliper.to_mm();
+    Some(match crease.side {
+        FoldSide::Inward => (-crease.axis_depth * t, 1.0),
+        FoldSide::Outward => (-(1.0 - crease.axis_depth) * t, -1.0),
+    })
+}
+
 /// The turn of panel `i` about its fold axis, in its own coordinates.
 fn hinge_turn(blank: &Blank, i: usize, angle: f64) -> DAffine3 {
-    let Some(c) = blank.panels[i].crease else {
+    let Some((z, sign)) = hinge(blank, i) else {
         return DAffine3::IDENTITY;
     };
-    let crease = &blank.creases[c];
-    let t = blank.caliper.to_mm();
-    let (z, turn) = match crease.side {
-        FoldSide::Inward => (-crease.axis_depth * t, angle),
-        FoldSide::Outward => (-(1.0 - crease.axis_depth) * t, -angle),
-    };
-    let (sin, cos) = snapped(turn);
+    let (sin, cos) = snapped(sign * angle);
     // Shift the axis to the origin, turn, shift back.
     DAffine3::from_cols(
         DVec3::X,

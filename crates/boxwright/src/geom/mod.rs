@@ -5,6 +5,6 @@ mod path;
 mod place;
 
 pub use convex::{Hull, convex_pieces};
-pub use glam::{DAffine3, DVec2, DVec3};
+pub use glam::{DAffine3, DMat3, DVec2, DVec3};
 pub use path::{Path, Rect, Segment, Vertex};
 pub use place::Placement;

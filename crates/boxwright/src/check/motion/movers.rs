@@ -3,9 +3,11 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use crate::blank::{PanelRef, Plan};
+use super::super::solid::{Apart, Solid};
+use crate::blank::{Blank, PanelRef, Plan};
 use crate::fold::{Folder, within_stage};
 use crate::geom::{DAffine3, DVec3};
+use crate::units::SLACK_MM;
 
 /// The frames of a stage at any share of it, computed once for each share that pairs have in
 /// common, and how fast each hinge turns.
@@ -20,6 +22,8 @@ pub(super) struct Movers<'a, 'p> {
     travel: Vec<f64>,
     /// Frames at every [`COARSE`]th tick asked so far.
     frames: RefCell<Vec<Option<Rc<Frames>>>>,
+    /// Per piece: the panels from each panel up to its root.
+    chains: Vec<Vec<Vec<usize>>>,
 }
 
 impl<'a, 'p> Movers<'a, 'p> {
@@ -66,6 +70,7 @@ impl<'a, 'p> Movers<'a, 'p> {
             rate,
             travel,
             frames,
+            chains: plan.pieces.iter().map(|b| chains(b)).collect(),
         }
     }
 
@@ -83,14 +88,8 @@ impl<'a, 'p> Movers<'a, 'p> {
         self.folder.stations[self.stage].away[piece].is_none()
     }
 
-    /// Chain from a panel up to its root.
-    fn chain(&self, r: PanelRef) -> Vec<usize> {
-        let panels = &self.folder.plan.pieces[r.piece].panels;
-        let mut chain = vec![r.panel];
-        while let Some(p) = panels[chain[chain.len() - 1]].parent {
-            chain.push(p);
-        }
-        chain
+    fn chain(&self, r: PanelRef) -> &[usize] {
+        &self.chains[r.piece][r.panel]
     }
 
     /// How two panels move against each other in a span.
@@ -119,29 +118,61 @@ impl<'a, 'p> Movers<'a, 'p> {
         }
         let (ca, cb) = (self.chain(a), self.chain(b));
         let meet = ca.iter().find(|p| cb.contains(p)).copied();
+        let turning = |chain: &'_ [usize]| -> Vec<usize> {
+            let below = chain.iter().take_while(|p| Some(**p) != meet);
+            below
+                .filter(|p| rate[a.piece][**p] > 0.0)
+                .copied()
+                .collect()
+        };
+        let (ta, tb) = (turning(ca), turning(cb));
+        if ta.is_empty() && tb.is_empty() {
+            return Course {
+                speed: 0.0,
+                way: Way::Any,
+            };
+        }
         let speed =
             self.chain_speed(a, meet, rate, &frames) + self.chain_speed(b, meet, rate, &frames);
-        let own = &frames[a.piece];
-        let mut axes = ca
-            .iter()
-            .take_while(|p| Some(**p) != meet)
-            .chain(cb.iter().take_while(|p| Some(**p) != meet))
-            .filter(|p| rate[a.piece][**p] > 0.0)
-            .map(|p| own[*p].matrix3.x_axis);
-        let way = match (axes.next(), meet) {
-            (Some(first), Some(m)) if axes.all(|x| x.cross(first).length_squared() < 1e-20) => {
-                let still = own[m].matrix3.transpose() * first;
-                Way::About(
-                    still,
-                    PanelRef {
-                        piece: a.piece,
-                        panel: m,
-                    },
-                )
+        let of = |panel: usize| PanelRef {
+            piece: a.piece,
+            panel,
+        };
+        let way = match (&ta[..], &tb[..], meet) {
+            ([one], [], _) => self.about(of(*one), rate, true),
+            ([], [one], _) => self.about(of(*one), rate, false),
+            (_, _, Some(m)) => {
+                let own = &frames[a.piece];
+                let mut axes = ta.iter().chain(&tb).map(|p| own[*p].matrix3.x_axis);
+                let first = axes.next().unwrap_or_default();
+                if axes.all(|x| x.cross(first).length_squared() < 1e-20) {
+                    Way::Parallel(own[m].matrix3.transpose() * first, of(m))
+                } else {
+                    Way::Any
+                }
             }
             _ => Way::Any,
         };
         Course { speed, way }
+    }
+
+    /// The turn of one panel, with all that hangs on it, about its hinge.
+    fn about(&self, r: PanelRef, rate: &[Vec<f64>], first: bool) -> Way {
+        let (before, after) = (
+            &self.folder.stations[self.stage - 1].hinge,
+            &self.folder.stations[self.stage].hinge,
+        );
+        let (p, i) = (r.piece, r.panel);
+        self.folder.hinge(r).map_or(Way::Any, |(z, sign)| {
+            Way::About(Turn {
+                panel: r,
+                at: DVec3::new(0.0, 0.0, z),
+                axis: DVec3::X * (sign * (after[p][i] - before[p][i]).signum()),
+                rate: rate[p][i],
+                whole: (after[p][i] - before[p][i]).abs(),
+                first,
+            })
+        })
     }
 
     /// A bound on the speed of the panel's points against the panel `top` it hangs on (or its
@@ -165,7 +196,7 @@ impl<'a, 'p> Movers<'a, 'p> {
         let mut speed = 0.0;
         // The turning hinge below: its point, and how far anything beyond it can be from there.
         let mut below: Option<(DVec3, f64)> = None;
-        for p in self.chain(r) {
+        for &p in self.chain(r) {
             if Some(p) == top {
                 break;
             }
@@ -224,22 +255,99 @@ enum Way {
     Any,
     /// All turning hinges are parallel to this direction, which keeps still in that panel's frame:
     /// along a direction n nothing moves faster than `speed |n x axis|`.
-    About(DVec3, PanelRef),
+    Parallel(DVec3, PanelRef),
+    /// One of the two turns about one hinge, as seen from the other.
+    About(Turn),
     /// All movement is along this direction in case coordinates.
     Straight(DVec3),
 }
 
+/// A turn about one hinge.
+struct Turn {
+    /// The panel that carries the hinge.
+    panel: PanelRef,
+    /// A point of its axis, in that panel's own coordinates.
+    at: DVec3,
+    /// The axis about which it turns onward, in the same.
+    axis: DVec3,
+    /// Radians in a whole stage at its present rate.
+    rate: f64,
+    /// Radians from its start to its end, at most half a turn.
+    whole: f64,
+    /// Whether the first of the two turns, and not the second.
+    first: bool,
+}
+
+/// One of a pair, at a moment.
+#[derive(Clone, Copy)]
+pub(super) struct Side<'a>(pub &'a Solid, pub DAffine3);
+
 impl Course {
-    /// Greatest speed along a direction given in case coordinates.
-    pub(super) fn along(&self, n: DVec3, frames: &Frames) -> f64 {
-        match &self.way {
+    /// For how many ticks a plane between two solids, square to the axis of `part` and carried
+    /// along with one of them, certainly keeps them apart. At most a whole stage.
+    pub(super) fn free(&self, part: Apart, frames: &Frames, a: Side<'_>, b: Side<'_>) -> f64 {
+        let whole = f64::from(TICKS);
+        let n = part.axis;
+        let along = match &self.way {
             Way::Any => self.speed,
             Way::Straight(d) => self.speed * n.dot(*d).abs(),
-            Way::About(axis, m) => {
+            Way::Parallel(axis, m) => {
                 let n = frames[m.piece][m.panel].matrix3.transpose() * n;
                 self.speed * n.cross(*axis).length().min(1.0)
             }
+            Way::About(turn) => return turn.free(part, frames, a, b),
+        };
+        // Faces that slide on each other keep their distance along the normal.
+        let room = (part.gap + SLACK_MM).max(0.0);
+        (room / along.max(1e-9 * self.speed) * whole).min(whole)
+    }
+}
+
+impl Turn {
+    /// Exact: a corner at r from the axis has the height n.r cos s + n.(u x r) sin s over a plane
+    /// through the axis after a turn s, which falls to a given height at one known angle. The plane
+    /// may go with either of the two; seen from the turning one, the other turns back.
+    fn free(&self, part: Apart, frames: &Frames, a: Side<'_>, b: Side<'_>) -> f64 {
+        let frame = frames[self.panel.piece][self.panel.panel];
+        let (at, u) = (
+            frame.transform_point3(self.at),
+            frame.transform_vector3(self.axis),
+        );
+        let (still, turning, n) = if self.first {
+            (b, a, -part.axis)
+        } else {
+            (a, b, part.axis)
+        };
+        let (end_sin, end_cos) = self.whole.sin_cos();
+        let mut angle = 0.0f64;
+        for (fixed, other, n, u) in [(still, turning, n, u), (turning, still, -n, -u)] {
+            let level = fixed.0.most_along(fixed.1, n) - SLACK_MM;
+            let side = u.cross(n);
+            let mut least = self.whole;
+            for p in &other.0.points {
+                let p = other.1.transform_point3(*p);
+                let r = p - at;
+                let out = r - u * u.dot(r);
+                let (cos, sin) = (n.dot(out), -side.dot(out));
+                let low = level - (n.dot(p) - cos);
+                // Within half a turn it is lowest at an end, unless it falls first and rises last.
+                let dips = sin < 0.0 && sin * end_cos - cos * end_sin > 0.0;
+                if !dips && cos * end_cos + sin * end_sin >= low {
+                    continue;
+                }
+                let reach = (cos * cos + sin * sin).sqrt();
+                if low <= -reach {
+                    continue;
+                }
+                let leaves = sin.atan2(cos) + (low / reach).clamp(-1.0, 1.0).acos();
+                least = least.min(leaves.max(0.0));
+                if least <= angle {
+                    break;
+                }
+            }
+            angle = angle.max(least);
         }
+        angle / self.rate * f64::from(TICKS)
     }
 }
 
@@ -251,4 +359,10 @@ impl Course {
 )]
 pub(super) fn ticks(span: f64) -> u32 {
     span.floor().clamp(0.0, f64::from(TICKS)) as u32
+}
+
+/// The panels from each panel of a blank up to its root.
+fn chains(blank: &Blank) -> Vec<Vec<usize>> {
+    let up = |i: usize| std::iter::successors(Some(i), |p| blank.panels[*p].parent).collect();
+    (0..blank.panels.len()).map(up).collect()
 }
