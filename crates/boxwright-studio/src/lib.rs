@@ -27,6 +27,8 @@ mod jobfile;
 mod page;
 mod refuse;
 mod routes;
+#[cfg(test)]
+mod seen;
 mod serve;
 mod shelf;
 mod solid;
