@@ -42,6 +42,8 @@ export function poses(solid: Solid): Pose[] {
 
 /** Board lies a little behind its own lines and the room it holds, so that these are drawn clean. */
 const BOARD = { side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 2 } as const;
+/** Where two panels claim the same place, the lit one is seen. */
+const LIT = { ...BOARD, polygonOffsetFactor: 0.5, polygonOffsetUnits: 1 } as const;
 
 /** Turn of the view when nobody has turned it: from the front, above, a little to the right. */
 const HOME = { turn: -0.62, lift: 0.5, zoom: 1 };
@@ -59,9 +61,9 @@ export class SolidView {
   readonly #caster = new Raycaster();
   readonly #lamp = new DirectionalLight('#ffffff', 1.9);
   readonly #plain = new MeshLambertMaterial({ ...BOARD, vertexColors: true });
-  readonly #plainLit = new MeshLambertMaterial(BOARD);
+  readonly #plainLit = new MeshLambertMaterial(LIT);
   readonly #wave = new MeshLambertMaterial(BOARD);
-  readonly #waveLit = new MeshLambertMaterial(BOARD);
+  readonly #waveLit = new MeshLambertMaterial(LIT);
   readonly #line = new LineBasicMaterial();
   readonly #lineLit = new LineBasicMaterial();
   readonly #block: Mesh<BoxGeometry, MeshBasicMaterial>;
