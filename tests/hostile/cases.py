@@ -70,6 +70,10 @@ CASES = [
     ),
     job("size of a thousand minus signs", SIZE, f'length="{"-" * 1000}1mm"', "expression-too-deep"),
     job("size too long", SIZE, f'length="1mm{"+1mm" * 3000}"', "expression-too-long"),
+    # What a style is for.
+    style("for nothing", RIM, f"for; {RIM}", "missing", "for"),
+    style("for a number", RIM, f"for 7; {RIM}", "wrong-|bad-", "7"),
+    style("for with a key", RIM, f'for use="post"; {RIM}', "unknown-word|missing", "for"),
     # Words of the job.
     job("unknown node", "quantity 1", "quantitty 1", "unknown-word"),
     job("unknown key", SIZE, 'lenght="200mm"', "unknown-word"),

@@ -14,10 +14,10 @@ use boxwright::units::{Dim, Length, LengthUnit, trimmed};
 
 use crate::shelf::Shelf;
 use crate::wire::{
-    Case, CaseBoard, CaseStyle, Design, FileKind, Finding, Kind, Output, Parameter, Shown, State,
-    Verdict,
+    AxisDepth, Case, CaseBoard, CaseStyle, Design, FileKind, Finding, Kind, Output, Parameter,
+    Shown, State, Verdict,
 };
-use crate::{ask, fix, flat, solid};
+use crate::{ask, fix, flat, solid, tongue};
 
 /// A state drawn.
 pub struct Drawn {
@@ -132,6 +132,10 @@ fn bare(brief: &Brief, plan: &Plan) -> Case {
         board: CaseBoard {
             name: brief.board.name.clone(),
             caliper: plan.material.caliper.to_mm(),
+            axis_depth: {
+                let [along, across] = plan.material.axis_depth;
+                AxisDepth { along, across }
+            },
         },
         parameters: parameters(brief, plan),
         pieces: flat::pieces(plan),
@@ -186,6 +190,7 @@ fn finding(f: &check::Finding, keys: &Keys) -> Finding {
         code: f.code.to_owned(),
         verdict: f.verdict.into(),
         message: f.message.clone(),
+        message_in: tongue::inches(&f.message),
         measured: shown(f.measured),
         limit: shown(f.limit),
         panels: keys.of(&f.panels),
@@ -195,6 +200,7 @@ fn finding(f: &check::Finding, keys: &Keys) -> Finding {
             .map(|p| p.to_array().map(solid::rounded))
             .collect(),
         cure: f.cure.clone(),
+        cure_in: f.cure.as_deref().and_then(tongue::inches),
         fix: None,
         stage: f.stage.and_then(|s| u32::try_from(s).ok()),
     }

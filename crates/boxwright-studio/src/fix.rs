@@ -15,6 +15,7 @@ use boxwright::style::{Formula, Named};
 use boxwright::units::{Dim, Quantity, trimmed};
 use boxwright::{blank::Plan, diag::Place};
 
+use crate::tongue;
 use crate::wire::Fix;
 
 /// Time for all trials of one case.
@@ -69,9 +70,11 @@ pub fn fixes(brief: &Brief, plan: &Plan, report: &Report) -> Vec<Option<Fix>> {
             tried.push(setting);
             let Some(after) = after else { continue };
             let still: Vec<&Finding> = after.findings.iter().filter(failing).collect();
+            let label = format!("set {name} to {value} mm");
             let fix = Fix {
                 set: BTreeMap::from([(name.to_owned(), format!("{value}mm"))]),
-                label: format!("set {name} to {value} mm"),
+                label_in: tongue::inches(&label),
+                label,
             };
             for (slot, other) in out.iter_mut().zip(&report.findings) {
                 if failing(&other) && slot.is_none() && !still.iter().any(|s| same(s, other)) {

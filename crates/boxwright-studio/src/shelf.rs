@@ -60,6 +60,40 @@ impl Shelf {
         &self.shipped
     }
 
+    /// The style files of the opened folder that can be read, each with its path there.
+    #[must_use]
+    pub fn own_styles(&self) -> Vec<(String, Arc<Style>)> {
+        let names = self.folder.as_ref().map_or_else(Vec::new, |f| f.names());
+        names
+            .into_iter()
+            .filter_map(|n| self.own_style(&n).map(|s| (n, s)))
+            .collect()
+    }
+
+    /// A style file of the opened folder.
+    #[must_use]
+    pub fn own_style(&self, name: &str) -> Option<Arc<Style>> {
+        let text = self.text(None, name)?;
+        // Most files of a folder are jobs: a style has its word at the head of a line.
+        let may_be = text.text.lines().any(|l| l.starts_with("style"));
+        may_be.then(|| self.parsed(text).ok()).flatten()
+    }
+
+    fn parsed(&self, text: Text) -> Outcome<Arc<Style>> {
+        let mut own = self.own.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((known, style)) = own.get(&text.name)
+            && *known == text.text
+        {
+            return Ok(Arc::clone(style));
+        }
+        let style = Arc::new(parse_style(&text)?);
+        if own.len() >= MOST_KEPT {
+            own.clear();
+        }
+        own.insert(text.name, (text.text, Arc::clone(&style)));
+        Ok(style)
+    }
+
     /// The shipped boards.
     #[must_use]
     pub fn boards(&self) -> &Boards {
@@ -77,18 +111,7 @@ impl Shelf {
         }
         let door = Opened { shelf: self, from };
         if let Some(text) = door.style(name) {
-            let mut own = self.own.lock().unwrap_or_else(PoisonError::into_inner);
-            if let Some((known, style)) = own.get(&text.name)
-                && *known == text.text
-            {
-                return Ok(Arc::clone(style));
-            }
-            let style = Arc::new(parse_style(&text)?);
-            if own.len() >= MOST_KEPT {
-                own.clear();
-            }
-            own.insert(text.name, (text.text, Arc::clone(&style)));
-            return Ok(style);
+            return self.parsed(text);
         }
         style_of(job, &door)
     }

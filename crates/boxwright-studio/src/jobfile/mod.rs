@@ -82,6 +82,7 @@ pub fn messages(name: &str, text: &str) -> Vec<FieldError> {
                 field: String::new(),
                 code: d.code.to_owned(),
                 message: format!("line {line}, column {column}: {}", d.message),
+                message_in: None,
                 help: d.help,
                 start: 0,
                 end: 0,

@@ -4,7 +4,7 @@ use serde::Serialize;
 use ts_rs::TS;
 use utoipa::ToSchema;
 
-use super::{FileKind, Finding, Kind, Solid, Verdict};
+use super::{AxisDepth, FileKind, Finding, Kind, Solid, Verdict};
 
 /// The case as drawn, folded and checked.
 #[derive(Clone, Debug, PartialEq, Serialize, TS, ToSchema)]
@@ -51,6 +51,9 @@ pub struct CaseBoard {
     pub name: String,
     /// Thickness used, in mm.
     pub caliper: f64,
+    /// Fold axis depth used.
+    #[serde(rename = "axisDepth")]
+    pub axis_depth: AxisDepth,
 }
 
 /// A parameter with its value at this size and board. Angles are in degrees.

@@ -239,6 +239,8 @@ pub struct Style {
     pub code: Option<String>,
     /// What it is for, in one line.
     pub purpose: String,
+    /// What it is for, in single words to find it by: `post`, `stack` ...
+    pub uses: Vec<String>,
     /// What the user may set.
     pub parameters: Vec<Parameter>,
     /// Derived values.

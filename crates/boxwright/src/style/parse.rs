@@ -12,6 +12,7 @@ const TOP: &[&str] = &[
     "title",
     "code",
     "purpose",
+    "for",
     "parameter",
     "let",
     "require",
@@ -63,6 +64,7 @@ fn style(node: &Node<'_>, input: &str) -> Option<Style> {
         title: String::new(),
         code: None,
         purpose: String::new(),
+        uses: Vec::new(),
         parameters: Vec::new(),
         lets: Vec::new(),
         requires: Vec::new(),
@@ -84,6 +86,7 @@ fn style(node: &Node<'_>, input: &str) -> Option<Style> {
             "title" => s.title = one_word(&c).unwrap_or_default(),
             "code" => s.code = one_word(&c),
             "purpose" => s.purpose = one_word(&c).unwrap_or_default(),
+            "for" => s.uses.extend(words(&c)),
             "parameter" => s.parameters.extend(parameter(&c)),
             "let" => s.lets.extend(derived(&c)),
             "require" => s.requires.extend(require(&c)),
@@ -144,6 +147,15 @@ fn duplicates<'x>(
         }
         seen.push(name);
     }
+}
+
+fn words(node: &Node<'_>) -> Vec<String> {
+    node.takes(node.args().count(), &[]);
+    node.childless();
+    let _ = node.need_arg(0, "a word");
+    node.args()
+        .filter_map(|f| f.word().map(str::to_owned))
+        .collect()
 }
 
 fn one_word(node: &Node<'_>) -> Option<String> {
