@@ -1,11 +1,13 @@
 // The shapes that pass between the page and the server are written from the server's own types
 // into ./wire; what is here only gives them the names that the page uses.
 export type {
+  Bend,
   BoardLine as Board,
   Case,
   Crease,
   Design,
   Dimension,
+  Drawing,
   FieldError,
   FileKind,
   Finding,
@@ -22,6 +24,7 @@ export type {
   StyleLine as Style,
   SweepCell,
   SweepLine,
+  SweepValue,
   Trouble as Failure,
   Unit,
   Vary,

@@ -70,6 +70,12 @@ CASES = [
     ),
     job("size of a thousand minus signs", SIZE, f'length="{"-" * 1000}1mm"', "expression-too-deep"),
     job("size too long", SIZE, f'length="1mm{"+1mm" * 3000}"', "expression-too-long"),
+    # What a style is for.
+    style("suits without its keys", RIM, f"suits; {RIM}", "missing", "suits"),
+    style("suits in a wrong word", RIM, f'suits family="boat" closing="tape" opening="cut" stacking="well" folding="hand" load="2kg" uses="post" good="g" bad="b"; {RIM}', "unknown-word", "boat"),
+    style("a load in millimetres", RIM, f'suits family="tray" closing="tape" opening="cut" stacking="well" folding="hand" load="2mm" uses="post" good="g" bad="b"; {RIM}', "wrong-unit", "suits"),
+    style("a kit that is not there", RIM, f'kit "tub"; {RIM}', "unknown-kit", "tub"),
+    style("steps of no kit", RIM, f'steps "inner top"; {RIM}', "unknown-steps", "inner top"),
     # Words of the job.
     job("unknown node", "quantity 1", "quantitty 1", "unknown-word"),
     job("unknown key", SIZE, 'lenght="200mm"', "unknown-word"),

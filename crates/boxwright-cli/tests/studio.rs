@@ -7,7 +7,7 @@ mod support;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::process::{Child, Command, Stdio};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 use support::{JOB, Place};
@@ -56,6 +56,16 @@ impl Studio {
         let end = bytes.windows(4).position(|w| w == b"\r\n\r\n")?;
         let head = String::from_utf8_lossy(&bytes[..end]).into_owned();
         Some((head, bytes.split_off(end + 4)))
+    }
+
+    /// Memory in KiB and open files of the server; zeros where the system does not say.
+    fn held(&self) -> (u64, usize) {
+        let own = std::path::PathBuf::from(format!("/proc/{}", self.child.id()));
+        let text = std::fs::read_to_string(own.join("status")).unwrap_or_default();
+        let line = text.lines().find_map(|l| l.strip_prefix("VmRSS:"));
+        let memory = line.and_then(|l| l.split_whitespace().next()?.parse().ok());
+        let files = std::fs::read_dir(own.join("fd")).map_or(0, Iterator::count);
+        (memory.unwrap_or(0), files)
     }
 
     fn json(&self, method: &str, path: &str, body: &str) -> Value {
@@ -111,46 +121,102 @@ fn a_port_in_use_gives_way_to_a_free_one() {
 }
 
 #[test]
+fn two_hundred_at_once_lose_none_and_memory_stays_flat() {
+    let p = Place::new("studio-many");
+    let studio = Studio::new(&p, "0");
+    let held = studio.json("GET", "/api/jobs/job.kdl", "");
+    let round = |n: usize| {
+        let ask = |i: usize| {
+            let length = 230 + 200 * n + i;
+            let mut state = held["state"].clone();
+            state["inside"]["length"] = json!(format!("{length}mm"));
+            let d = studio.json("POST", "/api/design", &state.to_string());
+            d["case"]["asked"][0] == length as f64 && d["case"]["outputs"].is_array()
+        };
+        std::thread::scope(|scope| {
+            let all: Vec<_> = (0..200).map(|i| scope.spawn(move || ask(i))).collect();
+            let good = all.into_iter().map(|t| t.join().unwrap());
+            good.filter(|good| *good).count()
+        })
+    };
+    // The first rounds fill what the system keeps for a program of this kind.
+    for n in 0..2 {
+        assert_eq!(round(n), 200);
+    }
+    let before = studio.held();
+    for n in 2..7 {
+        assert_eq!(round(n), 200);
+    }
+    let (memory, files) = studio.held();
+    assert!(memory <= before.0 + (4 << 10), "{before:?} {memory} KiB");
+    assert!(files <= before.1, "{before:?} {files} files");
+}
+
+/// Two hundred saves, the server killed during each at another moment of it: the file is the old or
+/// the new one to the byte, and whatever was left beside it is cleared away by the next start.
+#[test]
 fn being_killed_during_two_hundred_saves_never_leaves_a_broken_file() {
+    const WANTED: usize = 200;
     let p = Place::new("studio-killed");
-    let (one, two) = (JOB.to_owned(), JOB.replace("80mm", "3 in + 4 mm"));
-    let mut saved = 0;
-    for round in 0..10u64 {
+    std::fs::create_dir_all(p.0.join("spring")).unwrap();
+    let (mut old, jobs) = (JOB.to_owned(), ["job.kdl", "spring/job.kdl"]);
+    p.put(jobs[1], JOB);
+    let mut longest = Duration::from_millis(3);
+    let (mut interrupted, mut kept, mut replaced, mut litter) = (0, 0, 0, 0);
+    for round in 0..3 * WANTED {
+        if interrupted == WANTED {
+            break;
+        }
+        let job = jobs[round % 2];
+        p.put(job, &old);
         let mut studio = Studio::new(&p, "0");
+        assert_eq!(left_behind(&p), 0, "round {round}");
+        let path = format!("/api/jobs/{}", job.replace('/', "%2F"));
+        let mut held = studio.json("GET", &path, "");
+        let depth = format!("{}mm + {round} mm", 50 + round % 40);
+        held["state"]["inside"]["depth"] = json!(depth);
+        let new = JOB.replace("80mm", &depth);
+        let ask = json!({"stamp": held["stamp"], "state": held["state"]}).to_string();
         let address = studio.address.clone();
-        let saver = std::thread::spawn(move || -> Option<u32> {
-            let mut done = 0;
-            for _ in 0..20 {
-                let Some((_, body)) = Studio::ask(&address, "GET", "/api/jobs/job.kdl", "") else {
-                    break;
-                };
-                let Ok(mut job) = serde_json::from_slice::<Value>(&body) else {
-                    break;
-                };
-                let depth = &mut job["state"]["inside"]["depth"];
-                *depth = json!(if *depth == "80mm" {
-                    "3 in + 4 mm"
-                } else {
-                    "80mm"
-                });
-                let ask = json!({"stamp": job["stamp"], "state": job["state"]}).to_string();
-                match Studio::ask(&address, "PUT", "/api/jobs/job.kdl", &ask) {
-                    Some((head, _)) if head.contains(" 200 ") => done += 1,
-                    _ => break,
-                }
-            }
-            Some(done)
+        let (tell, sent) = std::sync::mpsc::channel();
+        let saver = std::thread::spawn(move || {
+            tell.send(()).unwrap();
+            let start = Instant::now();
+            let answer = Studio::ask(&address, "PUT", &path, &ask);
+            answer.map(|_| start.elapsed())
         });
-        std::thread::sleep(Duration::from_millis(7 + 23 * round));
+        sent.recv().unwrap();
+        // Spread evenly over the time that a save takes, in an order without pattern.
+        let share = (round as f64 * 0.618_033_988_75).fract();
+        std::thread::sleep(longest.mul_f64(share));
         studio.child.kill().unwrap();
         studio.child.wait().unwrap();
-        saved += saver.join().unwrap().unwrap();
-        let text = String::from_utf8(p.read("job.kdl")).unwrap();
-        assert!(text == one || text == two, "{text}");
+        match saver.join().unwrap() {
+            Some(taken) => longest = (longest + taken) / 2,
+            None => interrupted += 1,
+        }
+        litter += left_behind(&p);
+        let text = String::from_utf8(p.read(job)).unwrap();
+        assert!(text == old || text == new, "round {round}: {text}");
+        kept += usize::from(text == old);
+        replaced += usize::from(text == new);
+        old = text;
     }
-    assert!(saved > 0);
-    // What a killed run left behind is cleared away by the next.
+    assert_eq!(interrupted, WANTED, "{kept} kept, {replaced} replaced");
+    // Were the moments badly chosen, one of these would be none.
+    assert!(
+        kept > 10 && replaced > 10,
+        "{kept} kept, {replaced} replaced"
+    );
+    assert!(litter > 0, "no kill fell between the new file and its name");
     drop(Studio::new(&p, "0"));
-    assert_eq!(p.names(""), ["job.kdl"]);
+    assert_eq!(p.names(""), ["job.kdl", "spring"]);
+    assert_eq!(p.names("spring"), ["job.kdl"]);
     p.run(&["check", "job.kdl"]).ended(0);
+}
+
+/// Hidden files beside the jobs.
+fn left_behind(p: &Place) -> usize {
+    let all = ["", "spring"].into_iter().flat_map(|dir| p.names(dir));
+    all.filter(|n| n.starts_with('.')).count()
 }

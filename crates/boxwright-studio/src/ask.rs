@@ -6,6 +6,7 @@ use boxwright::job::{ASKED, DrawingFacts, Job, asked_size, outside_constant, out
 use boxwright::style::{Named, Style};
 use boxwright::units::{Dim, Length};
 
+use crate::tongue;
 use crate::wire::{FieldError, State};
 
 /// The whole text of a field as a place.
@@ -144,6 +145,7 @@ pub fn told(
             field,
             code: d.code.to_owned(),
             message: d.message.clone(),
+            message_in: tongue::inches(&d.message),
             help: d.help.clone(),
             start,
             end,

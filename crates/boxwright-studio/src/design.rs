@@ -14,9 +14,10 @@ use boxwright::units::{Dim, Length, LengthUnit, trimmed};
 
 use crate::shelf::Shelf;
 use crate::wire::{
-    Case, CaseBoard, CaseStyle, Design, Finding, Kind, Output, Parameter, Shown, State, Verdict,
+    AxisDepth, Case, CaseBoard, CaseStyle, Design, FileKind, Finding, Kind, Output, Parameter,
+    Shown, State, Verdict,
 };
-use crate::{ask, fix, flat, solid};
+use crate::{ask, fix, flat, solid, tongue};
 
 /// A state drawn.
 pub struct Drawn {
@@ -131,6 +132,10 @@ fn bare(brief: &Brief, plan: &Plan) -> Case {
         board: CaseBoard {
             name: brief.board.name.clone(),
             caliper: plan.material.caliper.to_mm(),
+            axis_depth: {
+                let [along, across] = plan.material.axis_depth;
+                AxisDepth { along, across }
+            },
         },
         parameters: parameters(brief, plan),
         pieces: flat::pieces(plan),
@@ -185,6 +190,7 @@ fn finding(f: &check::Finding, keys: &Keys) -> Finding {
         code: f.code.to_owned(),
         verdict: f.verdict.into(),
         message: f.message.clone(),
+        message_in: tongue::inches(&f.message),
         measured: shown(f.measured),
         limit: shown(f.limit),
         panels: keys.of(&f.panels),
@@ -194,6 +200,7 @@ fn finding(f: &check::Finding, keys: &Keys) -> Finding {
             .map(|p| p.to_array().map(solid::rounded))
             .collect(),
         cure: f.cure.clone(),
+        cure_in: f.cure.as_deref().and_then(tongue::inches),
         fix: None,
         stage: f.stage.and_then(|s| u32::try_from(s).ok()),
     }
@@ -269,32 +276,10 @@ fn outputs(brief: &Brief, plan: &SoundPlan, folding: &Folding<'_>, report: &Repo
     let names = bundle::names(brief, plan, folding, report, &opts).unwrap_or_default();
     names
         .into_iter()
-        .map(|(kind, names)| {
-            let (kind, label) = offered(kind);
-            Output {
-                kind,
-                label: label.to_owned(),
-                names,
-            }
+        .map(|(kind, names)| Output {
+            kind: FileKind(kind),
+            label: kind.label().to_owned(),
+            names,
         })
         .collect()
-}
-
-const fn offered(kind: bundle::Kind) -> (crate::wire::FileKind, &'static str) {
-    use crate::wire::FileKind as F;
-    use bundle::Kind as K;
-    match kind {
-        K::Dxf => (F::Dxf, "Cut and crease lines (DXF)"),
-        K::Svg => (F::Svg, "Cut and crease lines (SVG)"),
-        K::Drawing => (F::Drawing, "Drawing with sizes (PDF)"),
-        K::TrueSize => (F::TrueSize, "Blank at true size on one page (PDF)"),
-        K::Tiles => (
-            F::Tiles,
-            "Blank at true size over pages to tape together (PDF)",
-        ),
-        K::Fold => (F::Fold, "Folding instructions (PDF)"),
-        K::Preview => (F::Preview, "Picture of the folded case (PNG)"),
-        K::Glb => (F::Glb, "Folded case as a solid (GLB)"),
-        K::Report => (F::Report, "Everything measured (JSON)"),
-    }
 }

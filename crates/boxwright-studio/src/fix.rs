@@ -8,13 +8,14 @@ use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 use boxwright::brief::Brief;
-use boxwright::check::{Finding, Report, Verdict, check};
+use boxwright::check::{Finding, Report, Verdict, check, check_resting};
 use boxwright::expr::Expr;
 use boxwright::fold::Folder;
 use boxwright::style::{Formula, Named};
 use boxwright::units::{Dim, Quantity, trimmed};
 use boxwright::{blank::Plan, diag::Place};
 
+use crate::tongue;
 use crate::wire::Fix;
 
 /// Time for all trials of one case.
@@ -59,18 +60,21 @@ pub fn fixes(brief: &Brief, plan: &Plan, report: &Report) -> Vec<Option<Fix>> {
             if start.elapsed() + longest > BUDGET {
                 return out;
             }
+            let cures = |r: &Report| {
+                let still = || r.findings.iter().filter(failing);
+                still().count() < fails && !still().any(|s| same(s, f))
+            };
             let began = Instant::now();
-            let after = again(brief, name, &value);
+            let after = again(brief, name, &value, cures);
             longest = longest.max(began.elapsed());
             tried.push(setting);
             let Some(after) = after else { continue };
             let still: Vec<&Finding> = after.findings.iter().filter(failing).collect();
-            if still.len() >= fails || still.iter().any(|s| same(s, f)) {
-                continue;
-            }
+            let label = format!("set {name} to {value} mm");
             let fix = Fix {
                 set: BTreeMap::from([(name.to_owned(), format!("{value}mm"))]),
-                label: format!("set {name} to {value} mm"),
+                label_in: tongue::inches(&label),
+                label,
             };
             for (slot, other) in out.iter_mut().zip(&report.findings) {
                 if failing(&other) && slot.is_none() && !still.iter().any(|s| same(s, other)) {
@@ -134,8 +138,8 @@ impl<'a> Lever<'a> {
     }
 }
 
-/// The case with a parameter at another value, checked.
-fn again(brief: &Brief, name: &str, mm: &str) -> Option<Report> {
+/// The case with a parameter at another value, checked; `None` when that cures nothing.
+fn again(brief: &Brief, name: &str, mm: &str, cures: impl Fn(&Report) -> bool) -> Option<Report> {
     let mut brief = brief.clone();
     let expr = Expr::number(Quantity {
         value: mm.parse().ok()?,
@@ -162,7 +166,12 @@ fn again(brief: &Brief, name: &str, mm: &str) -> Option<Report> {
         None => brief.job.set.push(setting),
     }
     let plan = brief.plan().ok()?.validated().ok()?;
-    Some(check(&brief, &Folder::new(&plan)))
+    let folder = Folder::new(&plan);
+    // Whatever fails at rest fails in the whole check, which takes many times as long.
+    if !cures(&check_resting(&brief, &folder)) {
+        return None;
+    }
+    Some(check(&brief, &folder)).filter(cures)
 }
 
 #[cfg(test)]

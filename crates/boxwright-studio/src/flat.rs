@@ -1,13 +1,13 @@
 //! Flat pieces for the page: y runs down, the upper left corner is the origin.
 
 use boxwright::blank::{Blank, FlatPanel as Panel, LineUse, Plan};
-use boxwright::emit::drawing::dimensions;
+use boxwright::emit::drawing::{Size, dimensions};
 use boxwright::emit::scene::{ToPage, path_data};
-use boxwright::geom::{DVec2, Path};
-use boxwright::units::LengthUnit;
+use boxwright::geom::{DVec2, Path, doubled_area, triangles};
+use boxwright::units::{Length, LengthUnit};
 
 use crate::design::key;
-use crate::solid::{rounded, triangles};
+use crate::solid::rounded;
 use crate::wire::{Axis, Dimension, Figures, FlatPanel, Line, Piece};
 
 /// Every flat piece.
@@ -45,7 +45,7 @@ fn piece(blank: &Blank) -> Piece {
             .map(|(i, p)| panel(blank, i, p, page))
             .collect(),
         lines: lines(blank, page),
-        dimensions: dimensions(blank)
+        dimensions: once(dimensions(blank))
             .iter()
             .map(|s| Dimension {
                 from: point(s.from),
@@ -58,6 +58,38 @@ fn piece(blank: &Blank) -> Piece {
             })
             .collect(),
     }
+}
+
+/// Without the chains that say nothing new: whose places, as far as they are shown, all stand in
+/// one chain before them. The chains outside of one left out move in.
+fn once(all: Vec<Size>) -> Vec<Size> {
+    let side = |s: &Size| {
+        let across = if s.along_x { s.side.y } else { s.side.x };
+        (s.along_x, across.to_bits())
+    };
+    let ends = |s: &Size| {
+        let shown = |p: DVec2| LengthUnit::Mm.number(Length::mm(if s.along_x { p.x } else { p.y }));
+        (shown(s.from), shown(s.to))
+    };
+    let chains: Vec<&[Size]> = all
+        .chunk_by(|a, b| side(a) == side(b) && a.row == b.row)
+        .collect();
+    let mut out: Vec<Size> = Vec::with_capacity(all.len());
+    let mut kept: Vec<&[Size]> = Vec::new();
+    for chain in chains {
+        let said = |k: &&&[Size]| {
+            k[0].along_x == chain[0].along_x
+                && chain.iter().all(|s| k.iter().any(|o| ends(o) == ends(s)))
+        };
+        if kept.iter().any(|k| said(&k)) {
+            continue;
+        }
+        let inward = kept.iter().filter(|k| side(&k[0]) == side(&chain[0]));
+        let row = inward.count();
+        out.extend(chain.iter().map(|s| Size { row, ..*s }));
+        kept.push(chain);
+    }
+    out
 }
 
 fn panel(blank: &Blank, i: usize, panel: &Panel, page: ToPage) -> FlatPanel {
@@ -89,7 +121,7 @@ fn middle(panel: &Panel) -> DVec2 {
         .collect();
     let points: Vec<DVec2> = rings.iter().flatten().copied().collect();
     let corners = triangles(&rings).into_iter().map(|t| t.map(|c| points[c]));
-    let area = |t: &[DVec2; 3]| (t[1] - t[0]).perp_dot(t[2] - t[0]);
+    let area = |t: &[DVec2; 3]| doubled_area(t[0], t[1], t[2]);
     let mut largest: Option<[DVec2; 3]> = None;
     for t in corners {
         let holds = (0..3).all(|k| (t[(k + 1) % 3] - t[k]).perp_dot(centre - t[k]) >= 0.0);

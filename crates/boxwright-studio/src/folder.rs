@@ -15,7 +15,7 @@ use crate::refuse::Refuse;
 const MOST_JOBS: usize = 1000;
 /// Folders below the opened one are looked into this deep.
 const DEEPEST: usize = 4;
-/// Folders and files looked at for one list.
+/// Folders and files looked at for one list, or at the start.
 const MOST_LOOKED_AT: usize = 20_000;
 /// Longest name of a job, in characters.
 const LONGEST_NAME: usize = 100;
@@ -67,7 +67,8 @@ impl Folder {
         if !root.is_dir() {
             return Err(ErrorKind::NotADirectory.into());
         }
-        clear_away(&root);
+        let mut left = MOST_LOOKED_AT;
+        clear_away(&root, 0, &mut left);
         Ok(Self {
             root,
             saving: Mutex::new(()),
@@ -232,15 +233,24 @@ impl Folder {
     }
 }
 
-/// Clears away what runs that were killed left in a folder.
-fn clear_away(folder: &Path) {
+/// Clears away what runs that were killed left in a folder and in those below.
+fn clear_away(folder: &Path, depth: usize, left: &mut usize) {
     for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        if *left == 0 {
+            return;
+        }
+        *left -= 1;
         let name = entry.file_name();
-        let ours = name
-            .to_str()
-            .is_some_and(|n| n.starts_with(PART.0) && n.ends_with(PART.1));
+        let Some(name) = name.to_str() else { continue };
+        let Ok(kind) = entry.file_type() else {
+            continue;
+        };
+        if kind.is_dir() && depth < DEEPEST && !name.starts_with('.') {
+            clear_away(&entry.path(), depth + 1, left);
+        }
+        let ours = name.starts_with(PART.0) && name.ends_with(PART.1);
         if ours
-            && entry.file_type().is_ok_and(|t| t.is_file())
+            && kind.is_file()
             && let Ok(file) = File::open(entry.path())
             && file.try_lock().is_ok()
         {

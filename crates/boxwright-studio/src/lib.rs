@@ -7,7 +7,8 @@
 //! ```text
 //! wire     the shapes that travel, the same in Rust, in TypeScript and in the OpenAPI document
 //! ask      what was typed -> a job, every message at its field
-//! design   a job -> what the page shows: flat pieces, folded case, findings
+//! design   a job -> what the page shows: flat pieces, folded case (solid, bends), findings
+//! tongue   sentences of the library told in inches
 //! folder   the opened folder, and saving so that no file is ever half written or lost
 //! jobfile  job files read and edited with comments and layout kept
 //! guard    who may ask, how much and how long
@@ -15,6 +16,7 @@
 //! ```
 
 mod ask;
+mod bends;
 mod design;
 mod extract;
 mod fix;
@@ -25,9 +27,12 @@ mod jobfile;
 mod page;
 mod refuse;
 mod routes;
+#[cfg(test)]
+mod seen;
 mod serve;
 mod shelf;
 mod solid;
+mod tongue;
 pub mod wire;
 
 pub use routes::{document, router};

@@ -14,6 +14,8 @@ use crate::folder::Folder;
 
 /// Style files of the user's own that are kept parsed.
 const MOST_KEPT: usize = 64;
+/// Sets of board files of the user's own that are kept parsed.
+const MOST_SETS: usize = 16;
 
 /// Styles and boards, parsed once and kept as long as their text stays the same.
 pub struct Shelf {
@@ -21,6 +23,8 @@ pub struct Shelf {
     shipped: Vec<(String, Arc<Style>)>,
     boards: Arc<Boards>,
     own: Mutex<HashMap<String, (String, Arc<Style>)>>,
+    /// The shipped boards with further files, by the texts of those.
+    sets: Mutex<Vec<(Vec<Text>, Arc<Boards>)>>,
 }
 
 impl Shelf {
@@ -40,6 +44,7 @@ impl Shelf {
             shipped,
             boards: Arc::new(read_boards(&Shipped.boards())?),
             own: Mutex::new(HashMap::new()),
+            sets: Mutex::new(Vec::new()),
         })
     }
 
@@ -53,6 +58,48 @@ impl Shelf {
     #[must_use]
     pub fn styles(&self) -> &[(String, Arc<Style>)] {
         &self.shipped
+    }
+
+    /// The style files of the opened folder that can be read, each with its path there.
+    #[must_use]
+    pub fn own_styles(&self) -> Vec<(String, Arc<Style>)> {
+        let names = self.folder.as_ref().map_or_else(Vec::new, |f| f.names());
+        names
+            .into_iter()
+            .filter_map(|n| self.own_style(&n).map(|s| (n, s)))
+            .collect()
+    }
+
+    /// A style file of the opened folder.
+    #[must_use]
+    pub fn own_style(&self, name: &str) -> Option<Arc<Style>> {
+        let text = self.text(None, name)?;
+        // Most files of a folder are jobs: a style has its word at the head of a line.
+        let may_be = text.text.lines().any(|l| l.starts_with("style"));
+        may_be.then(|| self.parsed(text).ok()).flatten()
+    }
+
+    fn parsed(&self, text: Text) -> Outcome<Arc<Style>> {
+        let door = Opened {
+            shelf: self,
+            from: Some(&text.name),
+        };
+        // What it draws on may have changed where its own text has not.
+        if text.text.contains("kit") {
+            return parse_style(&text, &door).map(Arc::new);
+        }
+        let mut own = self.own.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((known, style)) = own.get(&text.name)
+            && *known == text.text
+        {
+            return Ok(Arc::clone(style));
+        }
+        let style = Arc::new(parse_style(&text, &door)?);
+        if own.len() >= MOST_KEPT {
+            own.clear();
+        }
+        own.insert(text.name, (text.text, Arc::clone(&style)));
+        Ok(style)
     }
 
     /// The shipped boards.
@@ -72,18 +119,7 @@ impl Shelf {
         }
         let door = Opened { shelf: self, from };
         if let Some(text) = door.style(name) {
-            let mut own = self.own.lock().unwrap_or_else(PoisonError::into_inner);
-            if let Some((known, style)) = own.get(&text.name)
-                && *known == text.text
-            {
-                return Ok(Arc::clone(style));
-            }
-            let style = Arc::new(parse_style(&text, &door)?);
-            if own.len() >= MOST_KEPT {
-                own.clear();
-            }
-            own.insert(text.name, (text.text, Arc::clone(&style)));
-            return Ok(style);
+            return self.parsed(text);
         }
         style_of(job, &door)
     }
@@ -96,17 +132,34 @@ impl Shelf {
         let board = if job.board_files.is_empty() {
             board_of(&job, &self.boards)?
         } else {
-            let mut texts = Shipped.boards();
+            let mut own = Vec::new();
             for file in &job.board_files {
                 let text = self.text(from, &file.name).ok_or_else(|| {
                     let message = format!("there is no file `{}` in this folder", file.name);
                     vec![Diag::error("no-file", message).at(file.place.clone())]
                 })?;
-                texts.push(text);
+                own.push(text);
             }
-            board_of(&job, &read_boards(&texts)?)?
+            board_of(&job, &*self.with(own)?)?
         };
         Ok(equipped(job, style, board))
+    }
+
+    /// The shipped boards with these files after them.
+    fn with(&self, own: Vec<Text>) -> Outcome<Arc<Boards>> {
+        let lock = || self.sets.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, boards)) = lock().iter().find(|(texts, _)| *texts == own) {
+            return Ok(Arc::clone(boards));
+        }
+        let mut all = Shipped.boards();
+        all.extend(own.iter().cloned());
+        let boards = Arc::new(read_boards(&all)?);
+        let mut sets = lock();
+        if sets.len() >= MOST_SETS {
+            sets.remove(0);
+        }
+        sets.push((own, Arc::clone(&boards)));
+        Ok(boards)
     }
 
     fn text(&self, from: Option<&str>, name: &str) -> Option<Text> {

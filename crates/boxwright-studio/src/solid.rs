@@ -2,8 +2,9 @@
 
 use boxwright::blank::{PanelRef, SoundPlan};
 use boxwright::fold::{Angles, Folder, Shape, within_stage};
-use boxwright::geom::{DAffine3, DVec2};
+use boxwright::geom::{DAffine3, DVec2, triangles};
 
+use crate::bends::{Bends, Mouth};
 use crate::design::{Keys, key};
 use crate::wire::{Frames, Room, Solid, SolidPanel, Stage, Step};
 
@@ -25,9 +26,17 @@ pub fn solid(plan: &SoundPlan, folder: &Folder<'_>, keys: &Keys) -> Solid {
     for (p, blank) in plan.blanks().iter().enumerate() {
         for (i, shape) in folder.shapes[p].iter().enumerate() {
             let name = plan.name(PanelRef { piece: p, panel: i });
-            panels.push(slab(key(&blank.piece, i), name, &blank.piece, shape));
+            let mouths = Mouth::of(blank, i);
+            panels.push(slab(
+                key(&blank.piece, i),
+                name,
+                &blank.piece,
+                shape,
+                &mouths,
+            ));
         }
     }
+    let mut bends = Bends::new(plan);
     let last = plan.stages.len();
     let stages = (0..=last)
         .map(|n| {
@@ -36,6 +45,7 @@ pub fn solid(plan: &SoundPlan, folder: &Folder<'_>, keys: &Keys) -> Solid {
                 title: pose.title,
                 text: pose.text,
                 frames: frames(plan, folder, &folder.stations[n]),
+                bends: bends.at(&folder.stations[n]),
                 moved: keys.of(&pose.moved),
             }
         })
@@ -48,9 +58,11 @@ pub fn solid(plan: &SoundPlan, folder: &Folder<'_>, keys: &Keys) -> Solid {
             (1..=STEPS)
                 .map(|k| {
                     let share = f64::from(k) / f64::from(STEPS + 1);
+                    let angles = within_stage(folder, n, share);
                     Step {
                         share: rounded(share),
-                        frames: frames(plan, folder, &within_stage(folder, n, share)),
+                        frames: frames(plan, folder, &angles),
+                        bends: bends.at(&angles),
                     }
                 })
                 .collect()
@@ -64,6 +76,7 @@ pub fn solid(plan: &SoundPlan, folder: &Folder<'_>, keys: &Keys) -> Solid {
         },
         stages,
         steps,
+        bends: bends.done(),
     }
 }
 
@@ -82,7 +95,13 @@ fn numbers(f: &DAffine3) -> Vec<f64> {
     f.to_cols_array().map(rounded).to_vec()
 }
 
-fn slab(key: String, name: String, piece: &str, shape: &Shape) -> SolidPanel {
+/// Whether a side along this line shows the flutes.
+pub fn across_flutes(side: DVec2, flutes: DVec2) -> bool {
+    let (side, flutes) = (side.normalize_or_zero(), flutes.normalize_or_zero());
+    side.perp_dot(flutes).abs() > ACROSS
+}
+
+fn slab(key: String, name: String, piece: &str, shape: &Shape, mouths: &[Mouth]) -> SolidPanel {
     let mut out = SolidPanel {
         key,
         name,
@@ -105,12 +124,15 @@ fn slab(key: String, name: String, piece: &str, shape: &Shape) -> SolidPanel {
             out.triangle([first + index(a), first + index(b), first + index(c)], kind);
         }
     }
-    let flutes = shape.flutes.normalize_or_zero();
+    let bends = |a: DVec2, b: DVec2| mouths.iter().any(|m| m.holds(a, b));
     for ring in &shape.rings {
         for (i, &a) in ring.iter().enumerate() {
             let b = ring[(i + 1) % ring.len()];
-            let along = (b - a).normalize_or_zero();
-            let kind = if along.perp_dot(flutes).abs() > ACROSS {
+            let bent = bends(a, b);
+            // Where the board goes on into a bend its side shows only as a hair between the two.
+            let kind = if bent {
+                1
+            } else if across_flutes(b - a, shape.flutes) {
                 2
             } else {
                 3
@@ -121,11 +143,11 @@ fn slab(key: String, name: String, piece: &str, shape: &Shape) -> SolidPanel {
             }
             out.triangle([first, first + 1, first + 2], kind);
             out.triangle([first, first + 2, first + 3], kind);
-            for z in [0.0, bottom] {
+            let before = ring[(i + ring.len() - 1) % ring.len()];
+            for z in [0.0, bottom].into_iter().filter(|_| !bent) {
                 out.edge((a, z), (b, z));
             }
-            let before = ring[(i + ring.len() - 1) % ring.len()];
-            if !smooth(before, a, b) {
+            if !smooth(before, a, b) && !bent && !bends(before, a) {
                 out.edge((a, 0.0), (a, bottom));
             }
         }
@@ -162,28 +184,4 @@ impl SolidPanel {
 
 fn index(i: usize) -> u32 {
     u32::try_from(i).unwrap_or(u32::MAX)
-}
-
-/// Triangles of an outline with cut-outs, counter-clockwise, as indices into the rings laid end
-/// to end.
-#[must_use]
-pub fn triangles(rings: &[Vec<DVec2>]) -> Vec<[usize; 3]> {
-    let points: Vec<DVec2> = rings.iter().flatten().copied().collect();
-    let mut holes: Vec<u32> = Vec::new();
-    let mut count = 0;
-    for ring in rings {
-        if count > 0 {
-            holes.push(index(count));
-        }
-        count += ring.len();
-    }
-    let mut flat: Vec<u32> = Vec::new();
-    earcut::Earcut::new().earcut(points.iter().map(|p| [p.x, p.y]), &holes, &mut flat);
-    flat.chunks_exact(3)
-        .map(|t| [t[0] as usize, t[1] as usize, t[2] as usize])
-        .map(|[a, b, c]| {
-            let turns_left = (points[b] - points[a]).perp_dot(points[c] - points[a]) >= 0.0;
-            if turns_left { [a, b, c] } else { [a, c, b] }
-        })
-        .collect()
 }

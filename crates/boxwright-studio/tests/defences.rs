@@ -11,6 +11,16 @@ use std::time::{Duration, Instant};
 
 use support::{STATE, Server};
 
+/// Every address that begins with 127 is this machine, so one that nothing listens on stands for
+/// those by which others reach it.
+#[cfg(target_os = "linux")]
+#[test]
+fn nothing_listens_on_other_addresses() {
+    let s = Server::new("listen");
+    assert!(TcpStream::connect(("127.0.0.1", s.port)).is_ok());
+    assert!(TcpStream::connect(("127.0.0.2", s.port)).is_err());
+}
+
 #[test]
 fn only_the_own_address_is_answered() {
     let s = Server::new("host");
@@ -189,7 +199,10 @@ fn boxed_stamp(text: &str) -> String {
 #[test]
 fn refusals_are_json_of_one_shape() {
     let s = Server::new("refusals");
-    let big = format!("{{\"title\":\"{}\"}}", "x".repeat(2 << 20));
+    // Just over the limit of the server, and under what its library would take by itself.
+    let big = STATE.replace("clock weights", &"x".repeat((1 << 20) + 1));
+    let nearly = STATE.replace("clock weights", &"x".repeat((1 << 20) - 1000));
+    assert_eq!(s.post("/api/design", &nearly).status, 200);
     let cases = [
         (s.post("/api/design", &big), 413, "too-large"),
         (s.post("/api/design", "{"), 400, "unreadable"),
@@ -244,42 +257,4 @@ fn slow_clients_are_let_go() {
     assert!(start.elapsed() < Duration::from_secs(20));
     assert!(head.join().unwrap() < Duration::from_secs(20));
     assert_eq!(s.get("/api/styles").status, 200);
-}
-
-#[test]
-fn two_hundred_at_once_lose_none_and_memory_stays_flat() {
-    let s = Server::new("many");
-    let round = || {
-        std::thread::scope(|scope| {
-            let all: Vec<_> = (0..200)
-                .map(|i| {
-                    let s = &s;
-                    scope.spawn(move || {
-                        let state = STATE.replace("230mm", &format!("{}mm", 230 + i));
-                        let a = s.post("/api/design", &state);
-                        a.status == 200 && a.json()["case"]["asked"][0] == f64::from(230 + i)
-                    })
-                })
-                .collect();
-            all.into_iter()
-                .map(|t| t.join().unwrap())
-                .filter(|good| *good)
-                .count()
-        })
-    };
-    assert_eq!(round(), 200);
-    let before = resident();
-    for _ in 0..3 {
-        assert_eq!(round(), 200);
-    }
-    let grown = resident().saturating_sub(before);
-    assert!(grown < 48 << 10, "grown by {grown} KiB");
-}
-
-/// Memory held by this process, in KiB; 0 where the system does not say.
-fn resident() -> u64 {
-    let text = fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let line = text.lines().find_map(|l| l.strip_prefix("VmRSS:"));
-    line.and_then(|l| l.split_whitespace().next()?.parse().ok())
-        .unwrap_or(0)
 }

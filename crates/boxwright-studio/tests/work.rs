@@ -237,3 +237,39 @@ fn closing_the_connection_ends_a_sweep() {
         start.elapsed()
     );
 }
+
+#[test]
+fn a_style_or_board_file_changed_on_disk_is_noticed_at_once() {
+    let s = Server::new("changed");
+    fs::create_dir(s.folder.join("deep")).unwrap();
+    let style = include_str!("../../../styles/slotted-case.kdl");
+    let board = include_str!("../../../boards/c.kdl");
+    let state = STATE.replace("slotted-case", "own.kdl").replace(
+        "\"drawing\":{}",
+        "\"drawing\":{},\"boardFiles\":[\"b.kdl\"]",
+    );
+    let beside = state.replace("\"boardFiles\"", "\"job\":\"deep/x.kdl\",\"boardFiles\"");
+    let case = |state: &str| s.post("/api/design", state).json()["case"].clone();
+    let seen = |state: &str| {
+        let c = case(state);
+        (c["style"]["title"].clone(), c["board"]["caliper"].clone())
+    };
+
+    for (n, caliper) in ["4.1mm", "3.9mm", "4.1mm"].into_iter().enumerate() {
+        for (folder, kind) in [("", "one"), ("deep/", "two")] {
+            let named = format!("{kind} {n}");
+            let text = style.replacen("Slotted case", &named, 1);
+            fs::write(s.folder.join(format!("{folder}own.kdl")), text).unwrap();
+            let text = board.replacen("\"4mm\"", &format!("\"{caliper}\""), 1);
+            fs::write(s.folder.join(format!("{folder}b.kdl")), text).unwrap();
+        }
+        let mm: f64 = caliper.trim_end_matches("mm").parse().unwrap();
+        for _ in 0..2 {
+            assert_eq!(seen(&state), (format!("one {n}").into(), mm.into()));
+            assert_eq!(seen(&beside), (format!("two {n}").into(), mm.into()));
+        }
+    }
+    fs::remove_file(s.folder.join("b.kdl")).unwrap();
+    assert!(case(&state).is_null());
+    assert_eq!(seen(&beside).1, 4.1);
+}

@@ -9,7 +9,7 @@ export const SHORTCUTS: { keys: string; text: string }[] = [
   { keys: 'c', text: 'go to the folded case' },
   { keys: 's', text: 'go to how far it is folded' },
   { keys: '[ ]', text: 'panel before, next panel' },
-  { keys: 'w', text: 'see all ways of building' },
+  { keys: 'w', text: 'see all styles of case' },
   { keys: 'm', text: 'map of sizes' },
   { keys: '?', text: 'this page' },
   { keys: '← → ↑ ↓', text: 'in a view: move or turn it' },

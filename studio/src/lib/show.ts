@@ -41,8 +41,19 @@ export function withUnit(typed: string, kind: string, unit: Unit): string {
 export const plain = (name: string) => name.replaceAll('-', ' ');
 export const initial = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
+/** What the server says in mm and, where it names lengths, in inches too. */
+export const told = (unit: Unit, mm: string, inch: string | null | undefined) => ((unit === 'in' ? inch : null) ?? mm).replaceAll('`', '');
+
+const sentence = (text: string) => `${initial(text.replaceAll('`', ''))}${/[.?!]$/.test(text) ? '' : '.'}`;
+
 /** A message of the server as a sentence or two. */
-export function say(error: { message: string; help: string | null }): string {
-  const sentence = (text: string) => `${initial(text.replaceAll('`', ''))}${/[.?!]$/.test(text) ? '' : '.'}`;
-  return error.help ? `${sentence(error.message)} ${sentence(error.help)}` : sentence(error.message);
+export function say(error: { message: string; messageIn: string | null; help: string | null }, unit: Unit): string {
+  const message = sentence(told(unit, error.message, error.messageIn));
+  return error.help ? `${message} ${sentence(error.help)}` : message;
+}
+
+/** A plain figure in the other unit is shown in the chosen one; what else was typed stays. */
+export function typed(text: string, unit: Unit): string {
+  const mm = unit === 'in' ? /^(\d*\.?\d+) ?mm$/.exec(text) : null;
+  return mm ? length(Number(mm[1]), unit) : text.replace(/^(\d*\.?\d+)(mm|in|deg)$/, '$1 $2');
 }

@@ -2,9 +2,6 @@
 import {
   AmbientLight,
   BoxGeometry,
-  BufferAttribute,
-  BufferGeometry,
-  CanvasTexture,
   Color,
   DirectionalLight,
   DoubleSide,
@@ -12,190 +9,44 @@ import {
   Group,
   LineBasicMaterial,
   LineSegments,
-  Matrix4,
   Mesh,
   MeshBasicMaterial,
   MeshLambertMaterial,
   PerspectiveCamera,
   Raycaster,
-  RepeatWrapping,
   Scene,
   SphereGeometry,
-  SRGBColorSpace,
   Vector2,
   Vector3,
   WebGLRenderer,
 } from 'three';
-import type { Case, Frames, Place, Solid, SolidPanel } from '../wire';
+import type { Bend, Case, Frames, Place, Solid } from '../wire';
+import { LIGHT, NIGHT, waves, type Paint } from './solid/paint';
+import { matrix, Panel } from './solid/panel';
 
 export interface Pose {
   stage: number;
   step: number;
   frames: Frames;
+  /** For each pair of bends, which of their shapes they have. */
+  bends: number[];
 }
 
 /** All poses that the server sent, in the order of folding. */
 export function poses(solid: Solid): Pose[] {
   return solid.stages.flatMap((stage, i) => [
-    ...(solid.steps[i] ?? []).map((step, k) => ({ stage: i, step: k + 1, frames: step.frames })),
-    { stage: i, step: 0, frames: stage.frames },
+    ...(solid.steps[i] ?? []).map((step, k) => ({ stage: i, step: k + 1, frames: step.frames, bends: step.bends })),
+    { stage: i, step: 0, frames: stage.frames, bends: stage.bends },
   ]);
 }
 
-interface Paint {
-  inside: string;
-  outside: string;
-  edge: string;
-  flute: string;
-  line: string;
-  lit: string;
-  litLine: string;
-  place: string;
-  room: string;
-  sheet: string;
-}
-
-const LIGHT: Paint = {
-  inside: '#e3cda6',
-  outside: '#cfae7d',
-  edge: '#b8945f',
-  flute: '#5d4526',
-  line: '#5a4427',
-  lit: '#2fa3ab',
-  litLine: '#063a3f',
-  place: '#d3242f',
-  room: '#3d7fd0',
-  sheet: '#ffffff',
-};
-const NIGHT: Paint = { ...LIGHT, inside: '#d8bf94', outside: '#bf9b67', line: '#2b1f10', lit: '#3cbcc4', room: '#79b2f5', place: '#ff5b5f', sheet: '#162122' };
+/** Board lies a little behind its own lines and the room it holds, so that these are drawn clean. */
+const BOARD = { side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 2 } as const;
+/** Where two panels claim the same place, the lit one is seen. */
+const LIT = { ...BOARD, polygonOffsetFactor: 0.5, polygonOffsetUnits: 1 } as const;
 
 /** Turn of the view when nobody has turned it: from the front, above, a little to the right. */
 const HOME = { turn: -0.62, lift: 0.5, zoom: 1 };
-
-/** Corrugated board seen on its cut edge: liners with the medium waving between them. */
-function waves(paint: Paint, layers: number): CanvasTexture {
-  const wide = 64;
-  const high = 64 * layers;
-  const canvas = document.createElement('canvas');
-  canvas.width = wide;
-  canvas.height = high;
-  const pen = canvas.getContext('2d')!;
-  pen.fillStyle = paint.flute;
-  pen.fillRect(0, 0, wide, high);
-  pen.strokeStyle = paint.inside;
-  pen.lineWidth = 9;
-  for (let layer = 0; layer < layers; layer++) {
-    pen.beginPath();
-    for (let x = -4; x <= wide + 4; x += 2) {
-      const y = layer * 64 + 32 + 22 * Math.sin((x / wide) * 2 * Math.PI);
-      if (x === -4) pen.moveTo(x, y);
-      else pen.lineTo(x, y);
-    }
-    pen.stroke();
-  }
-  pen.fillStyle = paint.inside;
-  for (let layer = 0; layer <= layers; layer++) pen.fillRect(0, layer * 64 - 7, wide, 14);
-  const texture = new CanvasTexture(canvas);
-  texture.wrapS = texture.wrapT = RepeatWrapping;
-  texture.colorSpace = SRGBColorSpace;
-  texture.anisotropy = 4;
-  return texture;
-}
-
-class Panel {
-  readonly mesh: Mesh<BufferGeometry, (MeshLambertMaterial)[]>;
-  readonly edges: LineSegments<BufferGeometry, LineBasicMaterial>;
-  readonly group = new Group();
-  readonly centre = new Vector3();
-  readonly corners: Vector3[] = [];
-
-  constructor(readonly key: string) {
-    this.mesh = new Mesh(new BufferGeometry(), []);
-    this.edges = new LineSegments(new BufferGeometry(), undefined as unknown as LineBasicMaterial);
-    this.mesh.userData['key'] = key;
-    this.group.add(this.mesh, this.edges);
-    this.group.matrixAutoUpdate = false;
-    this.mesh.matrixAutoUpdate = this.edges.matrixAutoUpdate = false;
-  }
-
-  /** Fills the buffers, growing them only when they are too small. */
-  fill(from: SolidPanel, thick: number, layers: number, colours: Record<number, Color>): void {
-    const count = from.indices.length;
-    const geometry = this.mesh.geometry;
-    const position = room(geometry, 'position', count, 3);
-    const normal = room(geometry, 'normal', count, 3);
-    const colour = room(geometry, 'color', count, 3);
-    const uv = room(geometry, 'uv', count, 2);
-    const pitch = (thick / layers) * 1.9;
-    const order = [...from.kinds.keys()].sort((a, b) => Number(from.kinds[a] === 2) - Number(from.kinds[b] === 2));
-    const plain = from.kinds.filter((k) => k !== 2).length;
-    const a = new Vector3();
-    const b = new Vector3();
-    const c = new Vector3();
-    const n = new Vector3();
-    let at = 0;
-    for (const triangle of order) {
-      const kind = from.kinds[triangle] ?? 1;
-      const [ia, ib, ic] = [0, 1, 2].map((k) => from.indices[triangle * 3 + k]! * 3) as [number, number, number];
-      a.fromArray(from.positions, ia);
-      b.fromArray(from.positions, ib);
-      c.fromArray(from.positions, ic);
-      n.subVectors(b, a).cross(c.clone().sub(a)).normalize();
-      const tint = colours[kind] ?? colours[1]!;
-      for (const v of [a, b, c]) {
-        v.toArray(position.array, at * 3);
-        n.toArray(normal.array, at * 3);
-        colour.setXYZ(at, tint.r, tint.g, tint.b);
-        // Along the edge in the plane of the board, and through its thickness.
-        uv.setXY(at, (v.y * n.x - v.x * n.y) / pitch, v.z / thick);
-        at += 1;
-      }
-    }
-    for (const attribute of [position, normal, colour, uv]) attribute.needsUpdate = true;
-    geometry.clearGroups();
-    geometry.addGroup(0, plain * 3, 0);
-    geometry.addGroup(plain * 3, count - plain * 3, 1);
-    geometry.setDrawRange(0, count);
-    geometry.boundingSphere = null;
-
-    const lines = room(this.edges.geometry, 'position', from.edges.length / 3, 3);
-    lines.array.set(from.edges);
-    lines.needsUpdate = true;
-    this.edges.geometry.setDrawRange(0, from.edges.length / 3);
-
-    const low = new Vector3(Infinity, Infinity, Infinity);
-    const high = new Vector3(-Infinity, -Infinity, -Infinity);
-    for (let i = 0; i + 2 < from.positions.length; i += 3) {
-      a.fromArray(from.positions, i);
-      low.min(a);
-      high.max(a);
-    }
-    this.centre.addVectors(low, high).multiplyScalar(0.5);
-    this.corners.length = 0;
-    for (const x of [low.x, high.x]) for (const y of [low.y, high.y]) for (const z of [low.z, high.z]) this.corners.push(new Vector3(x, y, z));
-    // A grown buffer has a spare part, which a bounding sphere would take in.
-    this.mesh.frustumCulled = this.edges.frustumCulled = false;
-  }
-
-  dispose(): void {
-    this.mesh.geometry.dispose();
-    this.edges.geometry.dispose();
-  }
-}
-
-function room(geometry: BufferGeometry, name: string, count: number, size: number): BufferAttribute {
-  const had = geometry.getAttribute(name) as BufferAttribute | undefined;
-  if (had && had.count >= count) return had;
-  if (had) geometry.dispose();
-  const made = new BufferAttribute(new Float32Array(Math.ceil(count * 1.25) * size), size);
-  geometry.setAttribute(name, made);
-  return made;
-}
-
-function matrix(frame: readonly number[]): Matrix4 {
-  const [a, b, c, d, e, f, g, h, i, x, y, z] = frame as [number, number, number, number, number, number, number, number, number, number, number, number];
-  return new Matrix4(a, d, g, x, b, e, h, y, c, f, i, z, 0, 0, 0, 1);
-}
 
 /** From the case toward the eye. */
 function direction(turn: number, lift: number): Vector3 {
@@ -209,22 +60,24 @@ export class SolidView {
   readonly #panels = new Map<string, Panel>();
   readonly #caster = new Raycaster();
   readonly #lamp = new DirectionalLight('#ffffff', 1.9);
-  readonly #plain = new MeshLambertMaterial({ vertexColors: true, side: DoubleSide });
-  readonly #plainLit = new MeshLambertMaterial({ side: DoubleSide });
-  readonly #wave = new MeshLambertMaterial({ side: DoubleSide });
-  readonly #waveLit = new MeshLambertMaterial({ side: DoubleSide });
+  readonly #plain = new MeshLambertMaterial({ ...BOARD, vertexColors: true });
+  readonly #plainLit = new MeshLambertMaterial(LIT);
+  readonly #wave = new MeshLambertMaterial(BOARD);
+  readonly #waveLit = new MeshLambertMaterial(LIT);
   readonly #line = new LineBasicMaterial();
   readonly #lineLit = new LineBasicMaterial();
   readonly #block: Mesh<BoxGeometry, MeshBasicMaterial>;
-  /** What of the block is behind board: a breath of it shows through. */
-  readonly #blockHidden: Mesh<BoxGeometry, MeshBasicMaterial>;
   readonly #blockLines: LineSegments<EdgesGeometry, LineBasicMaterial>;
+  /** What of its edges is behind board shows through a little. */
+  readonly #blockLinesHidden: LineSegments<EdgesGeometry, LineBasicMaterial>;
   readonly #marks = new Group();
   readonly #markShape = new SphereGeometry(1, 16, 12);
   readonly #markPaint = new MeshBasicMaterial({ depthTest: false, transparent: true });
   readonly #centre = new Vector3();
   readonly #half = new Vector3(1, 1, 1);
   #layers = 0;
+  /** Which shapes the bends have now. */
+  #shapes: readonly number[] = [];
   #dark: boolean | null = null;
   #lit = new Set<string>();
   #wanted = 0;
@@ -243,13 +96,13 @@ export class SolidView {
     this.#scene.add(new AmbientLight('#ffffff', 1.9), this.#lamp);
     const unit = new BoxGeometry(1, 1, 1);
     this.#block = new Mesh(unit, new MeshBasicMaterial({ transparent: true, opacity: 0.16, depthWrite: false }));
-    this.#blockHidden = new Mesh(unit, new MeshBasicMaterial({ transparent: true, opacity: 0.05, depthWrite: false, depthTest: false }));
-    this.#blockHidden.renderOrder = 1;
-    this.#blockLines = new LineSegments(new EdgesGeometry(unit), new LineBasicMaterial({ transparent: true, opacity: 0.9, depthTest: false }));
+    const edges = new EdgesGeometry(unit);
+    this.#blockLines = new LineSegments(edges, new LineBasicMaterial({ transparent: true, opacity: 0.9 }));
+    this.#blockLinesHidden = new LineSegments(edges, new LineBasicMaterial({ transparent: true, opacity: 0.28, depthTest: false }));
     this.#block.renderOrder = 2;
-    this.#blockLines.renderOrder = 3;
+    this.#blockLines.renderOrder = this.#blockLinesHidden.renderOrder = 3;
     this.#marks.renderOrder = 4;
-    this.#scene.add(this.#block, this.#blockHidden, this.#blockLines, this.#marks);
+    this.#scene.add(...this.#room, this.#marks);
   }
 
   paint(dark: boolean, doubleWall: boolean): void {
@@ -268,8 +121,12 @@ export class SolidView {
     this.#markPaint.color.set(paint.place);
     this.#renderer.setClearColor(paint.sheet);
     this.#block.material.color.set(paint.room);
-    this.#blockHidden.material.color.set(paint.room);
     this.#blockLines.material.color.set(paint.room);
+    this.#blockLinesHidden.material.color.set(paint.room);
+  }
+
+  get #room() {
+    return [this.#block, this.#blockLines, this.#blockLinesHidden];
   }
 
   get #paint(): Paint {
@@ -280,6 +137,9 @@ export class SolidView {
     const solid = shown.solid;
     const paint = this.#paint;
     const colours = { 0: new Color(paint.inside), 1: new Color(paint.outside), 2: new Color('#ffffff'), 3: new Color(paint.edge) };
+    const look = { thick: shown.board.caliper, layers: this.#layers || 1, colours };
+    const bends = new Map<string, { bend: Bend; pair: number }[]>();
+    solid?.bends.forEach((bend, i) => bends.set(bend.panel, [...(bends.get(bend.panel) ?? []), { bend, pair: i >> 1 }]));
     const keep = new Set<string>();
     for (const from of solid?.panels ?? []) {
       keep.add(from.key);
@@ -290,7 +150,8 @@ export class SolidView {
         this.#scene.add(panel.group);
         this.#dress(panel);
       }
-      panel.fill(from, shown.board.caliper, this.#layers || 1, colours);
+      panel.fill(from, bends.get(from.key) ?? [], look);
+      panel.bend(this.#shapes);
     }
     for (const [key, panel] of this.#panels)
       if (!keep.has(key)) {
@@ -301,7 +162,7 @@ export class SolidView {
     if (solid) {
       const low = new Vector3(...solid.room.min);
       const high = new Vector3(...solid.room.max);
-      for (const block of [this.#block, this.#blockHidden, this.#blockLines]) {
+      for (const block of this.#room) {
         block.position.addVectors(low, high).multiplyScalar(0.5);
         block.scale.subVectors(high, low);
       }
@@ -309,10 +170,11 @@ export class SolidView {
   }
 
   showRoom(on: boolean): void {
-    this.#block.visible = this.#blockHidden.visible = this.#blockLines.visible = on;
+    for (const block of this.#room) block.visible = on;
   }
 
-  pose(frames: Frames): void {
+  pose({ frames, bends }: Pick<Pose, 'frames' | 'bends'>): void {
+    this.#shapes = bends;
     const low = new Vector3(Infinity, Infinity, Infinity);
     const high = new Vector3(-Infinity, -Infinity, -Infinity);
     const corner = new Vector3();
@@ -320,6 +182,7 @@ export class SolidView {
       const frame = frames[key];
       panel.group.visible = frame !== undefined;
       if (!frame) continue;
+      panel.bend(bends);
       panel.group.matrix.copy(matrix(frame));
       panel.group.matrixWorldNeedsUpdate = true;
       for (const c of panel.corners) {
@@ -455,7 +318,7 @@ export class SolidView {
     this.#block.geometry.dispose();
     this.#blockLines.geometry.dispose();
     this.#markShape.dispose();
-    for (const material of [this.#plain, this.#plainLit, this.#wave, this.#waveLit, this.#line, this.#lineLit, this.#markPaint, this.#block.material, this.#blockHidden.material, this.#blockLines.material])
+    for (const material of [this.#plain, this.#plainLit, this.#wave, this.#waveLit, this.#line, this.#lineLit, this.#markPaint, this.#block.material, this.#blockLines.material, this.#blockLinesHidden.material])
       material.dispose();
     this.#renderer.dispose();
   }

@@ -2,6 +2,7 @@ import { flushSync } from 'svelte';
 import type { Board, Case, Design, Finding, FieldError, Place, State, Style, Unit } from '../wire';
 import * as api from './api';
 import { decode, encode, type Theme } from './link';
+import { told } from './show';
 
 export const START: State = {
   title: 'my case',
@@ -62,7 +63,7 @@ class Studio {
   canRedo = $derived(this.#future.length > 0);
   dark = $derived(this.theme === 'dark' || (this.theme === 'system' && this.systemDark));
   changed = $derived(this.saved !== null && JSON.stringify(this.saved) !== JSON.stringify(this.job));
-  style = $derived(this.styles.find((s) => s.name === this.job.style) ?? null);
+  style = $derived(this.styles.find((s) => this.called(s) === this.job.style) ?? null);
   /** True while the screen shows an older state because the present one cannot be drawn. */
   stale = $derived(this.design !== null && this.design.case === null);
 
@@ -80,12 +81,35 @@ class Studio {
     return by;
   });
 
+  /** What this job calls a style: files of the folder are counted from the job's own place. */
+  called(style: Style): string {
+    if (!style.own) return style.name;
+    const up = (this.job.job ?? '').split('/').length - 1;
+    return '../'.repeat(up) + style.name;
+  }
+
+  async readStyles(): Promise<void> {
+    try {
+      this.styles = await api.styles();
+    } catch (cause) {
+      this.trouble = cause instanceof Error ? cause.message : String(cause);
+    }
+  }
+
   edit(what: string, change: Partial<State>): void {
     const now = performance.now();
     if (this.#lastEdit.what !== what || now - this.#lastEdit.at > SAME_EDIT_MS) this.#past = [...this.#past.slice(-199), this.job];
     this.#lastEdit = { what, at: now };
     this.#future = [];
-    this.#become({ ...this.job, ...change });
+    const next = { ...this.job, ...change };
+    // What is left out is no part of the state, so that two states that say the same are equal.
+    for (const key of ['caliper', 'axisDepth', 'sheet', 'bed'] as const) if (next[key] === undefined) delete next[key];
+    this.#become(next);
+  }
+
+  /** Sets one of the things a job may leave out, or leaves it out. */
+  put<K extends 'caliper' | 'axisDepth' | 'sheet' | 'bed'>(key: K, value: State[K]): void {
+    this.edit(key, { [key]: value });
   }
 
   setParameter(name: string, value: string): void {
@@ -107,7 +131,7 @@ class Studio {
     this.kept = null;
     this.pointed = null;
     this.edit(`cure ${finding.code}`, next);
-    this.notice = `Done: ${finding.fix.label}`;
+    this.notice = `Done: ${told(this.unit, finding.fix.label, finding.fix.labelIn)}`;
   }
 
   undo(): void {

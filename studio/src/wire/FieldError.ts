@@ -17,6 +17,10 @@ code: string,
  */
 message: string, 
 /**
+ * The same with its lengths in inches, where it has any.
+ */
+messageIn: string | null, 
+/**
  * What would cure it.
  */
 help: string | null, 

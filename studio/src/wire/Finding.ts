@@ -20,6 +20,10 @@ verdict: Verdict,
  */
 message: string, 
 /**
+ * The same with its lengths in inches, where it has any.
+ */
+messageIn: string | null, 
+/**
  * What was measured.
  */
 measured: Shown | null, 
@@ -39,6 +43,10 @@ places: Array<[number, number, number]>,
  * What would cure it, in words.
  */
 cure: string | null, 
+/**
+ * The same with its lengths in inches, where it has any.
+ */
+cureIn: string | null, 
 /**
  * What would cure it, tried out.
  */

@@ -11,4 +11,8 @@ set: { [key in string]: string },
 /**
  * For a button.
  */
-label: string, };
+label: string, 
+/**
+ * The same with its lengths in inches, where it has any.
+ */
+labelIn: string | null, };

@@ -17,6 +17,10 @@ text: string,
  */
 frames: Record<string, number[]>, 
 /**
+ * For each pair of bends, which of their shapes they have.
+ */
+bends: Array<number>, 
+/**
  * Keys of the panels that moved.
  */
 moved: Array<string>, };

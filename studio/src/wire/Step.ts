@@ -11,4 +11,8 @@ share: number,
 /**
  * Where every panel is.
  */
-frames: Record<string, number[]>, };
+frames: Record<string, number[]>, 
+/**
+ * For each pair of bends, which of their shapes they have.
+ */
+bends: Array<number>, };

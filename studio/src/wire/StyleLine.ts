@@ -6,9 +6,13 @@ import type { ParameterHead } from "./ParameterHead";
  */
 export type StyleLine = { 
 /**
- * What a job calls it.
+ * What a job calls it; for a style of the opened folder, its path there.
  */
 name: string, 
+/**
+ * Whether it is a file of the opened folder.
+ */
+own: boolean, 
 /**
  * For people.
  */
@@ -22,7 +26,7 @@ code: string | null,
  */
 purpose: string, 
 /**
- * Words to filter by.
+ * What it is for, in the style's own words, and of how many pieces it is.
  */
 tags: Array<string>, 
 /**

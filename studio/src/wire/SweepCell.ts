@@ -24,4 +24,8 @@ code: string,
 /**
  * What it says; empty for a pass.
  */
-message: string, };
+message: string, 
+/**
+ * The same with its lengths in inches, where it has any.
+ */
+messageIn: string | null, };

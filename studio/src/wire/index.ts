@@ -1,6 +1,7 @@
 // Written by the tests of boxwright-studio.
 export type { Axis } from "./Axis";
 export type { AxisDepth } from "./AxisDepth";
+export type { Bend } from "./Bend";
 export type { BoardLine } from "./BoardLine";
 export type { Case } from "./Case";
 export type { CaseBoard } from "./CaseBoard";
@@ -38,12 +39,14 @@ export type { Stage } from "./Stage";
 export type { State } from "./State";
 export type { Step } from "./Step";
 export type { StyleLine } from "./StyleLine";
+export type { Surface } from "./Surface";
 export type { SweepAsk } from "./SweepAsk";
 export type { SweepCell } from "./SweepCell";
 export type { SweepCells } from "./SweepCells";
 export type { SweepFinished } from "./SweepFinished";
 export type { SweepLine } from "./SweepLine";
 export type { SweepTotal } from "./SweepTotal";
+export type { SweepValue } from "./SweepValue";
 export type { Trouble } from "./Trouble";
 export type { Unit } from "./Unit";
 export type { Vary } from "./Vary";

@@ -14,8 +14,10 @@ use crate::wire::State;
 /// # Errors
 /// `not-a-job`, or `keeps-no-layout` for a file that cannot be written back as it is.
 pub fn edited(text: &str, state: &State) -> Result<String, Refuse> {
-    let mut doc = parsed(text)?;
-    if doc.to_string() != text {
+    // The reader forgets blanks after the last node.
+    let (body, blanks) = text.split_at(text.trim_end_matches([' ', '\t']).len());
+    let mut doc = parsed(body)?;
+    if doc.to_string() != body {
         return Err(Refuse::conflict(
             "keeps-no-layout",
             "this file cannot be changed without losing its layout; it is left as it is",
@@ -29,7 +31,7 @@ pub fn edited(text: &str, state: &State) -> Result<String, Refuse> {
         .ok_or_else(no_job)?;
     let was = read(job);
     apply(job, &was, state);
-    Ok(doc.to_string())
+    Ok(doc.to_string() + blanks)
 }
 
 fn apply(job: &mut KdlNode, was: &State, now: &State) {
@@ -46,7 +48,7 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) {
         put_arg(job, "crease", 0, now.crease.word());
     }
     if was.axis_depth != now.axis_depth {
-        axis_depth(job, now);
+        axis_depth(job, was, now);
     }
     if was.caliper != now.caliper {
         match &now.caliper {
@@ -128,23 +130,31 @@ fn sets(node: &KdlNode, name: &str) -> bool {
     node.name().value() == "set" && super::arg(node, 0).is_some_and(|e| words(e) == name)
 }
 
-fn axis_depth(job: &mut KdlNode, now: &State) {
+fn axis_depth(job: &mut KdlNode, was: &State, now: &State) {
     let missing = super::child(job, "crease").is_none();
     let node = child_or_new(job, "crease");
     if missing {
         set_arg(node, 0, now.crease.word());
     }
-    let keys = ["depth", "depth-along", "depth-across"];
-    match now.axis_depth {
-        None => node
-            .entries_mut()
-            .retain(|e| !e.name().is_some_and(|n| keys.contains(&n.value()))),
-        Some(p) => {
-            node.entries_mut()
-                .retain(|e| e.name().is_none_or(|n| n.value() != "depth"));
-            set_prop(node, "depth-along", &p.along.to_string());
-            set_prop(node, "depth-across", &p.across.to_string());
-        }
+    let mut drop = |keys: &[&str]| {
+        node.entries_mut()
+            .retain(|e| !e.name().is_some_and(|n| keys.contains(&n.value())));
+    };
+    let Some(new) = now.axis_depth else {
+        return drop(&["depth", "depth-along", "depth-across"]);
+    };
+    let old = was.axis_depth;
+    let along = old.is_none_or(|o| o.along != new.along);
+    let across = old.is_none_or(|o| o.across != new.across);
+    if along && across {
+        drop(&["depth"]);
+    }
+    // The other way may be written as a fraction or a sum, which stays.
+    if along {
+        set_prop(node, "depth-along", &new.along.to_string());
+    }
+    if across {
+        set_prop(node, "depth-across", &new.across.to_string());
     }
 }
 
@@ -213,84 +223,124 @@ fn child_or_new<'a>(job: &'a mut KdlNode, name: &str) -> &'a mut KdlNode {
 
 /// A node after the last one of its name, or else at the end, laid out as the others are.
 fn new_child<'a>(job: &'a mut KdlNode, name: &str) -> &'a mut KdlNode {
-    let fresh = job.children().is_none();
-    if fresh {
-        let mut format = job.format().cloned().unwrap_or_default();
-        format.before_children = " ".to_owned();
-        job.set_format(format);
+    if super::children(job).is_empty() {
+        make_room(job);
     }
-    let doc = job.ensure_children();
-    if fresh {
-        let mut format = doc.format().cloned().unwrap_or_default();
-        format.leading = "\n".to_owned();
-        doc.set_format(format);
-    }
-    let nodes = doc.nodes_mut();
+    let nodes = job.ensure_children().nodes_mut();
     let last_of_name = nodes.iter().rposition(|n| n.name().value() == name);
     let at = last_of_name.map_or(nodes.len(), |i| i + 1);
-    let (leading, terminator) = match at.checked_sub(1).and_then(|i| nodes.get_mut(i)) {
+    let format = match at.checked_sub(1).and_then(|i| nodes.get_mut(i)) {
         Some(before) => follow(before),
-        None => ("    ".to_owned(), "\n".to_owned()),
+        None => KdlNodeFormat {
+            leading: INDENT.to_owned(),
+            ..KdlNodeFormat::default()
+        },
     };
     let mut node = KdlNode::new(name);
-    node.set_format(KdlNodeFormat {
-        leading,
-        terminator,
-        ..KdlNodeFormat::default()
-    });
+    node.set_format(format);
     nodes.insert(at, node);
     &mut nodes[at]
 }
 
-/// What stands before and after a node put after this one.
-fn follow(before: &mut KdlNode) -> (String, String) {
-    let mut format = before.format().cloned().unwrap_or_default();
-    let indent = format.leading.rsplit('\n').next().unwrap_or("");
-    let blank = indent.chars().all(char::is_whitespace);
-    let indent = if blank {
-        indent.to_owned()
+const INDENT: &str = "    ";
+
+/// Braces on lines of their own for a job that holds nothing yet.
+fn make_room(job: &mut KdlNode) {
+    let mut own = job.format().cloned().unwrap_or_default();
+    let line_end = if own.terminator.contains("\r\n") {
+        "\r\n"
     } else {
-        "    ".to_owned()
+        "\n"
     };
-    if format.terminator.is_empty() {
-        // The last node before a brace on its own line or on this one.
-        format.terminator = ";".to_owned();
-        before.set_format(format);
-        return (" ".to_owned(), String::new());
+    if job.children().is_none() {
+        own.before_children = " ".to_owned();
+        job.set_format(own);
     }
-    let terminator = if format.terminator.contains('\n') {
-        if format.terminator.contains("\r\n") {
-            "\r\n"
-        } else {
-            "\n"
-        }
-    } else {
-        return (" ".to_owned(), ";".to_owned());
-    };
-    (indent, terminator.to_owned())
+    let doc = job.ensure_children();
+    let mut format = doc.format().cloned().unwrap_or_default();
+    let comments = std::mem::take(&mut format.trailing);
+    format.leading.push_str(&comments);
+    let kept = format.leading.trim_end_matches([' ', '\t']).len();
+    format.leading.truncate(kept);
+    if !format.leading.ends_with('\n') {
+        format.leading.push_str(line_end);
+    }
+    format.trailing = line_end.to_owned();
+    doc.set_format(format);
 }
 
-/// Takes nodes out; a comment that stood above one stays in the file.
+/// The layout of a node put after this one.
+fn follow(before: &mut KdlNode) -> KdlNodeFormat {
+    let mut format = before.format().cloned().unwrap_or_default();
+    if format.terminator.contains('\n') {
+        let indent = format.leading.rsplit('\n').next().unwrap_or("");
+        let blank = indent.chars().all(char::is_whitespace);
+        return KdlNodeFormat {
+            leading: if blank { indent } else { INDENT }.to_owned(),
+            terminator: if format.terminator.contains("\r\n") {
+                "\r\n"
+            } else {
+                "\n"
+            }
+            .to_owned(),
+            ..KdlNodeFormat::default()
+        };
+    }
+    if !format.terminator.is_empty() {
+        return KdlNodeFormat {
+            leading: " ".to_owned(),
+            terminator: ";".to_owned(),
+            ..KdlNodeFormat::default()
+        };
+    }
+    // The last node before a brace on the same line: what parts the two goes behind the new one.
+    let gap = std::mem::take(&mut format.before_terminator);
+    format.terminator = ";".to_owned();
+    before.set_format(format);
+    KdlNodeFormat {
+        leading: " ".to_owned(),
+        before_terminator: gap,
+        ..KdlNodeFormat::default()
+    }
+}
+
+/// Takes nodes out; a comment or struck-out node that stood above one stays in the file.
 fn remove(job: &mut KdlNode, gone: impl Fn(&KdlNode) -> bool) {
     let Some(doc) = job.children_mut().as_mut() else {
         return;
     };
     while let Some(i) = doc.nodes().iter().position(&gone) {
         let node = doc.nodes_mut().remove(i);
-        let leading = node.format().map_or("", |f| f.leading.as_str());
-        let comment = leading.rfind('\n').map_or("", |end| &leading[..=end]);
-        if !comment.contains("//") && !comment.contains("/*") {
-            continue;
+        let format = node.format().cloned().unwrap_or_default();
+        let mut kept = above(&format.leading).to_owned();
+        if format.terminator.is_empty() {
+            kept.push_str(&format.before_terminator);
         }
         if let Some(next) = doc.nodes_mut().get_mut(i) {
             let mut format = next.format().cloned().unwrap_or_default();
-            format.leading.insert_str(0, comment);
+            format.leading.insert_str(0, &kept);
             next.set_format(format);
         } else {
             let mut format = doc.format().cloned().unwrap_or_default();
-            format.trailing.insert_str(0, comment);
+            format.trailing.insert_str(0, &kept);
             doc.set_format(format);
         }
+    }
+}
+
+/// What stands before a node and is to stay: the comments and struck-out nodes, without the indent
+/// of the node itself.
+fn above(leading: &str) -> &str {
+    let whole_lines = leading.rfind('\n').map_or(0, |end| end + 1);
+    let own = if leading[whole_lines..].trim().is_empty() {
+        whole_lines
+    } else {
+        leading.len()
+    };
+    if leading[..own].trim().is_empty() {
+        ""
+    } else {
+        &leading[..own]
     }
 }
 

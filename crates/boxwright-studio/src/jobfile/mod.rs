@@ -82,6 +82,7 @@ pub fn messages(name: &str, text: &str) -> Vec<FieldError> {
                 field: String::new(),
                 code: d.code.to_owned(),
                 message: format!("line {line}, column {column}: {}", d.message),
+                message_in: None,
                 help: d.help,
                 start: 0,
                 end: 0,
@@ -198,5 +199,7 @@ fn axis_depth(crease: &KdlNode) -> Option<AxisDepth> {
     })
 }
 
+#[cfg(test)]
+mod odd;
 #[cfg(test)]
 mod tests;

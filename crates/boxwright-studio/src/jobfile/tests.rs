@@ -81,7 +81,8 @@ fn what_is_missing_is_put_in_as_the_rest_is_laid_out() {
         )
     );
     let out = saved(ONE_LINE, |s| s.caliper = Some("1.6mm".into()));
-    assert!(out.contains("board \"E\" ; caliper \"1.6mm\""), "{out}");
+    let wanted = ONE_LINE.replace("\"E\" }", "\"E\"; caliper \"1.6mm\" }");
+    assert_eq!(out, wanted);
     let out = saved("job x", |s| s.board = "C".into());
     assert!(out.starts_with("job x {\n    board \"C\"\n}"), "{out}");
 }

@@ -10,14 +10,15 @@ use boxwright::emit::bundle::{self, BundleOptions, bundle};
 use boxwright::emit::report::{Told, report};
 use boxwright::fold::Folder;
 
-use super::App;
+use super::{App, example};
 use crate::design::{Blanks, draw};
 use crate::extract::Body;
 use crate::refuse::Refuse;
 use crate::wire::{self, Design, FileAsk, Refusal};
 
 /// Draws, folds and checks a case.
-#[utoipa::path(post, path = "/api/design", request_body = wire::State, responses(
+#[utoipa::path(post, path = "/api/design",
+    request_body(content = wire::State, example = json!(example())), responses(
     (status = 200, description = "What comes of it, or what keeps it from being drawn", body = Design),
     (status = 400, description = "The body is no JSON", body = Refusal),
     (status = 413, description = "The body is too large", body = Refusal),
@@ -38,7 +39,9 @@ pub async fn design(
 }
 
 /// Makes a file, the same to the byte as the command line makes.
-#[utoipa::path(post, path = "/api/file", request_body = FileAsk, responses(
+#[utoipa::path(post, path = "/api/file",
+    request_body(content = FileAsk,
+        example = json!({"state": example(), "kind": "dxf", "unit": "mm"})), responses(
     (status = 200, description = "The file", body = Vec<u8>, content_type = "application/octet-stream"),
     (status = 400, description = "The body is no JSON", body = Refusal),
     (status = 404, description = "There is no such piece", body = Refusal),
@@ -99,7 +102,7 @@ fn made(app: &App, ask: &FileAsk) -> Result<(String, Vec<u8>), Refuse> {
             "this blank cannot be cut from one sheet as it is drawn",
         ));
     };
-    let kind: bundle::Kind = ask.kind.into();
+    let kind = ask.kind.0;
     let wanted = match &ask.piece {
         None => 0,
         Some(name) => plan

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::State;
 
-use super::App;
+use super::{App, example};
 use crate::extract::{Body, Name};
 use crate::folder::Folder;
 use crate::jobfile;
@@ -39,12 +39,22 @@ pub async fn list(State(app): State<Arc<App>>) -> Result<Json<Vec<JobLine>>, Ref
     Ok(Json(lines))
 }
 
-/// Opens a job.
-#[utoipa::path(get, path = "/api/jobs/{name}", params(
-    ("name" = String, Path, max_length = 100,
+/// Which job.
+#[derive(utoipa::IntoParams)]
+#[into_params(parameter_in = Path)]
+#[allow(dead_code, reason = "only describes the address")]
+struct JobName {
+    /// Path of the job in the opened folder, its `/` written as %2F.
+    #[param(
+        max_length = 100,
         pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.kdl$",
-        description = "Path of the job in the opened folder, its `/` written as %2F"),
-), responses(
+        example = "mantel-clock.kdl"
+    )]
+    name: String,
+}
+
+/// Opens a job.
+#[utoipa::path(get, path = "/api/jobs/{name}", params(JobName), responses(
     (status = 200, description = "The job", body = OpenJob),
     (status = 404, description = "There is no such job", body = Refusal),
     (status = 409, description = "The file cannot be read as a job", body = Refusal),
@@ -70,11 +80,8 @@ pub async fn open(State(app): State<Arc<App>>, Name(name): Name) -> Result<Json<
 }
 
 /// Saves a job: only the values that differ from the file are changed in it.
-#[utoipa::path(put, path = "/api/jobs/{name}", request_body = SaveJob, params(
-    ("name" = String, Path, max_length = 100,
-        pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.kdl$",
-        description = "Path of the job in the opened folder, its `/` written as %2F"),
-), responses(
+#[utoipa::path(put, path = "/api/jobs/{name}",
+    request_body(content = SaveJob, example = json!({"stamp": null, "state": example()})), params(JobName), responses(
     (status = 200, description = "Saved", body = Saved),
     (status = 400, description = "The body is no JSON", body = Refusal),
     (status = 404, description = "There is no such job or folder", body = Refusal),

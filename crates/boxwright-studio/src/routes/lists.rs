@@ -5,6 +5,7 @@
     reason = "the macro that describes an address writes full paths"
 )]
 
+use std::fmt::Write as _;
 use std::sync::Arc;
 
 use axum::Json;
@@ -22,18 +23,46 @@ use crate::extract::{Name, Query};
 use crate::refuse::Refuse;
 use crate::wire::{self, BoardLine, ParameterHead, Refusal, StyleLine};
 
-/// Every style.
+/// Every style: those that come with the program, then those of the opened folder.
 #[utoipa::path(get, path = "/api/styles", responses(
     (status = 200, description = "Every style", body = Vec<StyleLine>),
     (status = "4XX", description = "Refused", body = Refusal),
+    (status = "5XX", description = "The program stumbled", body = Refusal),
 ))]
-pub async fn styles(State(app): State<Arc<App>>) -> Json<Vec<StyleLine>> {
-    let line = |style: &Arc<Style>| StyleLine {
-        name: style.name.clone(),
+pub async fn styles(State(app): State<Arc<App>>) -> Result<Json<Vec<StyleLine>>, Refuse> {
+    let lines = app.compute(|app| {
+        let shipped = app.shelf.styles().iter();
+        let mut lines: Vec<StyleLine> = shipped.map(|(n, s)| line(n, s, false)).collect();
+        lines.extend(app.shelf.own_styles().iter().map(|(n, s)| line(n, s, true)));
+        lines
+    });
+    Ok(Json(lines.await?))
+}
+
+fn line(name: &str, style: &Style, own: bool) -> StyleLine {
+    let pieces = if style.pieces.len() > 1 {
+        "more than one piece"
+    } else {
+        "one piece"
+    };
+    let mut tags = Vec::new();
+    if let Some(s) = &style.suits {
+        tags.extend(s.uses.iter().cloned());
+        if !matches!(s.closing.as_str(), "tape" | "glue") {
+            tags.push("no tape or glue to close".to_owned());
+        }
+        if s.opening == "again" {
+            tags.push("opens again".to_owned());
+        }
+    }
+    tags.push(pieces.to_owned());
+    StyleLine {
+        name: name.to_owned(),
+        own,
         title: style.title.clone(),
         code: style.code.clone(),
         purpose: style.purpose.clone(),
-        tags: tags(style),
+        tags,
         parameters: style
             .parameters
             .iter()
@@ -47,35 +76,7 @@ pub async fn styles(State(app): State<Arc<App>>) -> Json<Vec<StyleLine>> {
                 }
             })
             .collect(),
-    };
-    Json(app.shelf.styles().iter().map(|(_, s)| line(s)).collect())
-}
-
-/// Words to filter styles by, taken from what the style itself says it is for.
-fn tags(style: &Style) -> Vec<String> {
-    const WORDS: [(&str, &[&str]); 6] = [
-        ("post", &["post", "mail", "send", "ship", "parcel"]),
-        ("store", &["store", "keep", "archive"]),
-        ("stack", &["stack"]),
-        ("fragile", &["fragile", "heavy", "protect", "strong"]),
-        ("flat", &["flat", "shallow", "print", "book"]),
-        ("show", &["show", "shop", "gift", "present", "opens"]),
-    ];
-    let text = style.purpose.to_lowercase();
-    let mut out: Vec<String> = WORDS
-        .iter()
-        .filter(|(_, known)| known.iter().any(|k| text.contains(k)))
-        .map(|(tag, _)| (*tag).to_owned())
-        .collect();
-    out.push(
-        if style.pieces.len() > 1 {
-            "two pieces"
-        } else {
-            "one piece"
-        }
-        .to_owned(),
-    );
-    out
+    }
 }
 
 /// What a picture is drawn for.
@@ -86,10 +87,6 @@ pub struct Look {
     /// The page's background.
     #[serde(default)]
     #[param(inline, required = false)]
-    #[allow(
-        dead_code,
-        reason = "the board has the same colours on both; kept for the page"
-    )]
     theme: Theme,
 }
 
@@ -104,12 +101,41 @@ pub enum Theme {
     Dark,
 }
 
+impl Theme {
+    /// A picture in the colours for this background: by night every colour is as much darker.
+    fn coloured(self, svg: String) -> String {
+        const NIGHT: u32 = 72;
+        if matches!(self, Self::Light) {
+            return svg;
+        }
+        let mut out = String::with_capacity(svg.len());
+        let mut rest = svg.as_str();
+        while let Some(at) = rest.find('#') {
+            let (before, from) = rest.split_at(at);
+            out.push_str(before);
+            let parts = [1, 3, 5].map(|k| from.get(k..k + 2));
+            let parts = parts.map(|p| p.and_then(|p| u32::from_str_radix(p, 16).ok()));
+            let taken = if let [Some(r), Some(g), Some(b)] = parts {
+                let [r, g, b] = [r, g, b].map(|v| v * NIGHT / 100);
+                let _ = write!(out, "#{r:02x}{g:02x}{b:02x}");
+                7
+            } else {
+                out.push('#');
+                1
+            };
+            rest = &from[taken..];
+        }
+        out.push_str(rest);
+        out
+    }
+}
+
 /// Size of a picture in the gallery, in mm of its page.
 const PICTURE: (f64, f64) = (120.0, 90.0);
 
 /// A picture of a folded case of this style at a usual size.
 #[utoipa::path(get, path = "/api/styles/{name}/picture.svg", params(
-    ("name" = String, Path, description = "Name of a style"),
+    ("name" = String, Path, example = "mailer", description = "Name of a style"),
     Look,
 ), responses(
     (status = 200, description = "The picture", body = String, content_type = "image/svg+xml"),
@@ -120,20 +146,30 @@ const PICTURE: (f64, f64) = (120.0, 90.0);
 pub async fn picture(
     State(app): State<Arc<App>>,
     Name(name): Name,
-    Query(_): Query<Look>,
+    Query(look): Query<Look>,
 ) -> Result<Response, Refuse> {
-    let known = app.shelf.styles().iter().any(|(n, _)| *n == name);
-    if !known {
-        return Err(Refuse::absent(
-            "no-style",
-            format!("there is no style `{name}`"),
-        ));
-    }
-    let svg = app.compute(move |app| drawn(app, &name)).await??;
+    let shipped = app.shelf.styles().iter().any(|(n, _)| *n == name);
+    // A file of the folder may change at any time.
+    let keep = if shipped {
+        "private, max-age=3600"
+    } else {
+        "no-store"
+    };
+    let drawing = app.compute(move |app| {
+        if shipped || app.shelf.own_style(&name).is_some() {
+            drawn(app, &name)
+        } else {
+            Err(Refuse::absent(
+                "no-style",
+                format!("there is no style `{name}`"),
+            ))
+        }
+    });
+    let svg = look.theme.coloured(drawing.await??);
     Ok((
         [
             (header::CONTENT_TYPE, "image/svg+xml"),
-            (header::CACHE_CONTROL, "private, max-age=3600"),
+            (header::CACHE_CONTROL, keep),
         ],
         svg,
     )

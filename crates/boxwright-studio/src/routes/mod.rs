@@ -69,6 +69,21 @@ impl App {
     }
 }
 
+/// A state for the examples of the document.
+fn example() -> serde_json::Value {
+    serde_json::json!({
+        "title": "mantel clock",
+        "style": "slotted-case",
+        "inside": {"length": "342mm", "width": "178mm", "depth": "10 in + 12 mm"},
+        "board": "C",
+        "crease": "rule",
+        "set": {"gap": "3mm"},
+        "sheet": ["1600mm", "1200mm"],
+        "quantity": 12,
+        "drawing": {"owner": "the clock workshop"},
+    })
+}
+
 #[derive(OpenApi)]
 #[openapi(info(
     title = "boxwright studio",
@@ -99,20 +114,26 @@ pub fn router(app: Arc<App>) -> Router {
     let (api, document) = api().split_for_parts();
     let document = document.to_json().unwrap_or_default();
     let g = app.guard.clone();
-    api.route(
-        "/api/openapi.json",
-        get(move || {
-            let document = document.clone();
-            async move { ([("content-type", "application/json")], document) }
-        }),
-    )
-    .route("/", get(page::front))
-    .fallback(page::other)
-    .method_not_allowed_fallback(not_allowed)
-    .with_state(app)
-    .layer(DefaultBodyLimit::max(MOST_BYTES))
-    .layer(CatchPanicLayer::custom(stumbled))
-    .layer(from_fn_with_state(g, guard))
+    let all = api
+        .route(
+            "/api/openapi.json",
+            get(move || {
+                let document = document.clone();
+                async move { ([("content-type", "application/json")], document) }
+            }),
+        )
+        .route("/", get(page::front))
+        .fallback(page::other)
+        .method_not_allowed_fallback(not_allowed)
+        .with_state(app);
+    guarded(all, g)
+}
+
+/// What stands before every address.
+fn guarded(all: Router, g: Guard) -> Router {
+    all.layer(DefaultBodyLimit::max(MOST_BYTES))
+        .layer(CatchPanicLayer::custom(stumbled))
+        .layer(from_fn_with_state(g, guard))
 }
 
 async fn not_allowed() -> impl IntoResponse {
@@ -147,9 +168,8 @@ mod tests {
                     a.compute(|_| [0u8; 0][std::hint::black_box(1)].to_string())
                         .await
                 }),
-            )
-            .layer(CatchPanicLayer::custom(stumbled))
-            .layer(from_fn_with_state(g, guard));
+            );
+        let stumbling = guarded(stumbling, g);
         let ask = |path: &str| {
             let r = Request::get(path).header(header::HOST, "localhost");
             r.body(Body::empty()).unwrap()

@@ -11,27 +11,32 @@ use boxwright::diag::{Diag, Place};
 use boxwright::expr::parse_quantity;
 use boxwright::style::place_error;
 use boxwright::sweep::{self, Axis, Sweep};
-use boxwright::units::Quantity;
+use boxwright::units::{Dim, Length, LengthUnit, Quantity, trimmed};
 use futures_util::stream::unfold;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use tokio::sync::mpsc;
 
-use super::App;
-use crate::ask;
+use super::{App, example};
 use crate::extract::Body;
 use crate::refuse::Refuse;
 use crate::wire::{
-    CellVerdict, Refusal, SweepAsk, SweepCell, SweepCells, SweepFinished, SweepLine, SweepTotal,
-    Vary,
+    CellVerdict, Refusal, Shown, SweepAsk, SweepCell, SweepCells, SweepFinished, SweepLine,
+    SweepTotal, SweepValue, Vary,
 };
+use crate::{ask, tongue};
 
 /// Cells in one line of the answer.
 const CELLS_A_LINE: usize = 64;
 
-/// Checks the case over a grid of two sizes or parameters. Each line of the answer is one JSON
-/// value: first the number of cells, then cells as they are done, then the end. Closing the
+/// Checks the case over a grid of two sizes or parameters.
+///
+/// Each line of the answer is one JSON value: first the number of cells, then cells as they are done, then the end. Closing the
 /// connection stops the work.
-#[utoipa::path(post, path = "/api/sweep", request_body = SweepAsk, responses(
+#[utoipa::path(post, path = "/api/sweep",
+    request_body(content = SweepAsk, example = json!({"state": example(), "vary": [
+        {"name": "inside.width", "from": "100mm", "to": "300mm", "steps": 5},
+        {"name": "set.slot", "from": "0mm", "to": "1/2in", "steps": 3},
+    ]})), responses(
     (status = 200, description = "Lines of JSON", body = SweepLine, content_type = "application/x-ndjson"),
     (status = 400, description = "The body is no JSON", body = Refusal),
     (status = 409, description = "This cannot be swept", body = Refusal),
@@ -83,6 +88,8 @@ fn run(sweep: &Sweep, tell: &mpsc::Sender<Bytes>) -> Option<()> {
     let total = sweep.cells();
     say(&SweepLine::Total(SweepTotal {
         total: count(total),
+        across: values(sweep.across()),
+        up: values(sweep.up()),
     }))?;
     let mut done = 0;
     while done < total {
@@ -95,6 +102,7 @@ fn run(sweep: &Sweep, tell: &mpsc::Sender<Bytes>) -> Option<()> {
                 j: count(j),
                 verdict: verdict(cell.verdict),
                 code: cell.code.to_owned(),
+                message_in: tongue::inches(&cell.message),
                 message: cell.message,
             }
         });
@@ -106,6 +114,40 @@ fn run(sweep: &Sweep, tell: &mpsc::Sender<Bytes>) -> Option<()> {
         }))?;
     }
     say(&SweepLine::Finished(SweepFinished { finished: true }))
+}
+
+/// To this many decimals a value is written into a field.
+const TYPED: usize = 4;
+
+fn values(axis: &Axis) -> Vec<SweepValue> {
+    let value = |k: usize| {
+        let q = axis.value(k);
+        let (shown, typed) = match q.dim {
+            Dim::LENGTH => {
+                let length = Length::mm(q.value);
+                let shown = [LengthUnit::Mm, LengthUnit::Inch].map(|u| u.show(length));
+                (shown, format!("{}mm", trimmed(q.value, TYPED)))
+            }
+            Dim::ANGLE => {
+                let degrees = q.value.to_degrees();
+                let shown = format!("{} deg", trimmed(degrees, 2));
+                (
+                    [shown.clone(), shown],
+                    format!("{}deg", trimmed(degrees, TYPED)),
+                )
+            }
+            _ => {
+                let shown = q.to_string();
+                ([shown.clone(), shown.clone()], shown)
+            }
+        };
+        let [mm, inch] = shown;
+        SweepValue {
+            shown: Shown { mm, inch },
+            typed,
+        }
+    };
+    (0..axis.steps()).map(value).collect()
 }
 
 const fn verdict(v: sweep::CellVerdict) -> CellVerdict {

@@ -4,7 +4,7 @@ use serde::Serialize;
 use ts_rs::TS;
 use utoipa::ToSchema;
 
-use super::{Finding, Kind, Solid, Verdict};
+use super::{AxisDepth, FileKind, Finding, Kind, Solid, Verdict};
 
 /// The case as drawn, folded and checked.
 #[derive(Clone, Debug, PartialEq, Serialize, TS, ToSchema)]
@@ -51,6 +51,9 @@ pub struct CaseBoard {
     pub name: String,
     /// Thickness used, in mm.
     pub caliper: f64,
+    /// Fold axis depth used.
+    #[serde(rename = "axisDepth")]
+    pub axis_depth: AxisDepth,
 }
 
 /// A parameter with its value at this size and board. Angles are in degrees.
@@ -220,44 +223,4 @@ pub struct Output {
     pub label: String,
     /// Names of the files.
     pub names: Vec<String>,
-}
-
-/// A kind of file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, serde::Deserialize, TS, ToSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum FileKind {
-    /// Lines to cut and crease.
-    Dxf,
-    /// The same as SVG.
-    Svg,
-    /// The blank with its sizes on a drawing sheet.
-    Drawing,
-    /// The blank 1 : 1 on one page.
-    TrueSize,
-    /// The blank 1 : 1 over pages to tape together.
-    Tiles,
-    /// Folding instructions.
-    Fold,
-    /// A picture of the folded case.
-    Preview,
-    /// The folded case as a solid.
-    Glb,
-    /// Everything asked, drawn and found.
-    Report,
-}
-
-impl From<FileKind> for boxwright::emit::bundle::Kind {
-    fn from(k: FileKind) -> Self {
-        match k {
-            FileKind::Dxf => Self::Dxf,
-            FileKind::Svg => Self::Svg,
-            FileKind::Drawing => Self::Drawing,
-            FileKind::TrueSize => Self::TrueSize,
-            FileKind::Tiles => Self::Tiles,
-            FileKind::Fold => Self::Fold,
-            FileKind::Preview => Self::Preview,
-            FileKind::Glb => Self::Glb,
-            FileKind::Report => Self::Report,
-        }
-    }
 }

@@ -30,6 +30,9 @@ pub struct FieldError {
     pub code: String,
     /// What is wrong, in one sentence.
     pub message: String,
+    /// The same with its lengths in inches, where it has any.
+    #[serde(rename = "messageIn")]
+    pub message_in: Option<String>,
     /// What would cure it.
     pub help: Option<String>,
     /// First character to blame in the field's text, counted in UTF-16 units as a page counts.
@@ -47,6 +50,9 @@ pub struct Finding {
     pub verdict: Verdict,
     /// One plain sentence.
     pub message: String,
+    /// The same with its lengths in inches, where it has any.
+    #[serde(rename = "messageIn")]
+    pub message_in: Option<String>,
     /// What was measured.
     pub measured: Option<Shown>,
     /// What it is held against.
@@ -57,6 +63,9 @@ pub struct Finding {
     pub places: Vec<[f64; 3]>,
     /// What would cure it, in words.
     pub cure: Option<String>,
+    /// The same with its lengths in inches, where it has any.
+    #[serde(rename = "cureIn")]
+    pub cure_in: Option<String>,
     /// What would cure it, tried out.
     pub fix: Option<Fix>,
     /// The stage it was seen in; absent for the blank and the finished case.
@@ -80,6 +89,9 @@ pub struct Fix {
     pub set: BTreeMap<String, String>,
     /// For a button.
     pub label: String,
+    /// The same with its lengths in inches, where it has any.
+    #[serde(rename = "labelIn")]
+    pub label_in: Option<String>,
 }
 
 /// What a finding amounts to.

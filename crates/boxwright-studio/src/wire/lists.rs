@@ -7,15 +7,17 @@ use utoipa::ToSchema;
 /// A style in the list.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, TS, ToSchema)]
 pub struct StyleLine {
-    /// What a job calls it.
+    /// What a job calls it; for a style of the opened folder, its path there.
     pub name: String,
+    /// Whether it is a file of the opened folder.
+    pub own: bool,
     /// For people.
     pub title: String,
     /// International case code, if one applies.
     pub code: Option<String>,
     /// What it is for, in one line.
     pub purpose: String,
-    /// Words to filter by.
+    /// What it is for, in the style's own words, and of how many pieces it is.
     pub tags: Vec<String>,
     /// What can be set.
     pub parameters: Vec<ParameterHead>,

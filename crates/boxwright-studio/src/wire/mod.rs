@@ -7,6 +7,7 @@
 mod case;
 mod design;
 mod error;
+mod file_kind;
 mod job;
 mod lists;
 mod solid;
@@ -16,6 +17,7 @@ mod sweep;
 pub use case::*;
 pub use design::*;
 pub use error::*;
+pub use file_kind::*;
 pub use job::*;
 pub use lists::*;
 pub use solid::*;

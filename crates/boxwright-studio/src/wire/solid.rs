@@ -20,6 +20,37 @@ pub struct Solid {
     pub stages: Vec<Stage>,
     /// For each stage, poses on the way to it from the one before; none for the flat blank.
     pub steps: Vec<Vec<Step>>,
+    /// The board at the creases: two halves for each, one on each side of the mitre.
+    pub bends: Vec<Bend>,
+}
+
+/// Half of the board at a crease, in the coordinates of the panel it goes with: a ring drawn out
+/// into a bar.
+#[derive(Clone, Debug, PartialEq, Serialize, TS, ToSchema)]
+pub struct Bend {
+    /// Key of the panel it goes with.
+    pub panel: String,
+    /// From the ring of its first end to that of the other.
+    pub along: [f64; 3],
+    /// The face it carries on between first and last corner.
+    pub inner: Surface,
+    /// The face it carries on between second and third corner.
+    pub outer: Surface,
+    /// Whether its ends show the flutes.
+    pub fluted: bool,
+    /// Rings it takes on while folding, four corners each: at the slab on the inner side of the
+    /// fold, at the slab on the outer side, the ridge, the inner side at the mitre.
+    pub shapes: Vec<Vec<f64>>,
+}
+
+/// A face of the board.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, TS, ToSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Surface {
+    /// Toward the goods.
+    Inside,
+    /// Away from them.
+    Outside,
 }
 
 /// A panel as a thick slab in its own coordinates: inside face at z = 0, board below.
@@ -62,6 +93,8 @@ pub struct Stage {
     #[ts(type = "Record<string, number[]>")]
     #[schema(value_type = BTreeMap<String, Vec<f64>>)]
     pub frames: Frames,
+    /// For each pair of bends, which of their shapes they have.
+    pub bends: Vec<u32>,
     /// Keys of the panels that moved.
     pub moved: Vec<String>,
 }
@@ -75,4 +108,6 @@ pub struct Step {
     #[ts(type = "Record<string, number[]>")]
     #[schema(value_type = BTreeMap<String, Vec<f64>>)]
     pub frames: Frames,
+    /// For each pair of bends, which of their shapes they have.
+    pub bends: Vec<u32>,
 }

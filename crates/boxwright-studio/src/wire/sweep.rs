@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use utoipa::ToSchema;
 
-use super::State;
+use super::{Shown, State};
 
 /// A sweep to run.
 #[derive(Clone, Debug, PartialEq, Deserialize, TS, ToSchema)]
@@ -45,11 +45,24 @@ pub enum SweepLine {
     Finished(SweepFinished),
 }
 
-/// How many cells there are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, TS, ToSchema)]
+/// How many cells there are, and what is varied.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, TS, ToSchema)]
 pub struct SweepTotal {
     /// That many.
     pub total: u32,
+    /// The values across.
+    pub across: Vec<SweepValue>,
+    /// The values up.
+    pub up: Vec<SweepValue>,
+}
+
+/// One of the values of what is varied.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, TS, ToSchema)]
+pub struct SweepValue {
+    /// To show, with its unit.
+    pub shown: Shown,
+    /// To put into a field.
+    pub typed: String,
 }
 
 /// Cells that are done.
@@ -74,6 +87,9 @@ pub struct SweepCell {
     pub code: String,
     /// What it says; empty for a pass.
     pub message: String,
+    /// The same with its lengths in inches, where it has any.
+    #[serde(rename = "messageIn")]
+    pub message_in: Option<String>,
 }
 
 /// What a cell amounts to.

@@ -2,8 +2,8 @@
 //!
 //! Conservative advancement: while two solids stand `gap` apart and no point of one moves faster
 //! than `speed` against the other, nothing can meet before `gap / speed` has passed, so the search
-//! steps exactly that far and cannot jump over a hit. Once they touch it goes on in steps small
-//! enough that no point moves further than a sixth of the caliper, and keeps the deepest value.
+//! steps exactly that far and cannot jump over a hit. Once they touch, the same is asked of going
+//! deeper than they have been; and no step is so small that no point moves by a sixth of the caliper.
 
 mod movers;
 #[cfg(test)]
@@ -18,6 +18,9 @@ use crate::brief::Brief;
 use crate::fold::Folder;
 use crate::geom::DVec3;
 use crate::units::{Length, SLACK_MM, trimmed};
+
+/// The deepest moment of a pair is found to within this share of the caliper.
+const DEEPER: f64 = 30.0;
 
 /// A pair with its worst moment.
 struct Hit {
@@ -171,12 +174,11 @@ fn advance(
             for y in sb {
                 let sides = (Side(x, fa), Side(y, fb));
                 let found = freest((x, fa), (y, fb), free, |part| {
-                    course.free(part, &frames, sides.0, sides.1)
+                    course.free(part, SLACK_MM, &frames, sides)
                 });
                 match found {
                     Ok(ticks) => free = free.min(ticks),
                     Err(m) => {
-                        free = 0.0;
                         if worst.as_ref().is_none_or(|w| -m.gap > w.depth) {
                             worst = Some(Hit {
                                 depth: -m.gap,
@@ -185,6 +187,9 @@ fn advance(
                                     * 0.5,
                             });
                         }
+                        // As long as they go no deeper than they have been, nothing is missed.
+                        let deep = worst.as_ref().map_or(0.0, |w| w.depth) + caliper / DEEPER;
+                        free = free.min(course.free(m, deep, &frames, sides));
                     }
                 }
             }

@@ -2,7 +2,7 @@
 
 use super::drawing::{DrawingOptions, TitleBlock, drawing};
 use super::dxf::{DxfOptions, dxf};
-use super::glb::glb;
+use super::glb;
 use super::instructions::{self, instructions};
 use super::pdf::{pdf, true_size};
 use super::picture::{View, picture};
@@ -15,7 +15,7 @@ use crate::blank::{Blank, SoundPlan};
 use crate::brief::Brief;
 use crate::check::{self, Verdict};
 use crate::diag::Diag;
-use crate::fold::Folder;
+use crate::fold::{Folder, Pose, Room};
 use crate::geom::DVec2;
 use crate::units::LengthUnit;
 
@@ -68,6 +68,21 @@ impl Kind {
             Self::Preview => "preview",
             Self::Glb => "glb",
             Self::Report => "report",
+        }
+    }
+    /// What it is, in a few words for a list.
+    #[must_use]
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Dxf => "Cut and crease lines (DXF)",
+            Self::Svg => "Cut and crease lines (SVG)",
+            Self::Drawing => "Drawing with sizes (PDF)",
+            Self::TrueSize => "Blank at true size on one page (PDF)",
+            Self::Tiles => "Blank at true size over pages to tape together (PDF)",
+            Self::Fold => "Folding instructions (PDF)",
+            Self::Preview => "Picture of the folded case (PNG)",
+            Self::Glb => "Folded case as a solid (GLB)",
+            Self::Report => "Everything measured (JSON)",
         }
     }
     /// Whether there is one file for each piece.
@@ -152,6 +167,8 @@ pub fn names(
                 .filter(|(_, blank)| maker.no_use(kind, blank).is_none())
                 .map(|(i, _)| maker.name(kind, i))
                 .collect()
+        } else if kind == Kind::Glb && glb::refused(&maker.pose(), maker.room()).is_some() {
+            Vec::new()
         } else {
             vec![maker.name(kind, 0)]
         };
@@ -327,7 +344,7 @@ impl<'a> Maker<'a> {
             }
             Kind::Preview => {
                 let (w, h, px) = PREVIEW;
-                let mut pose = self.folder.pose(self.stage);
+                let mut pose = self.pose();
                 // A picture on its own: nothing has moved since another one.
                 pose.moved.clear();
                 let view = View::default();
@@ -337,9 +354,8 @@ impl<'a> Maker<'a> {
                 out.files.push((self.name(kind, 0), png(&scene, px)?));
             }
             Kind::Glb => {
-                let pose = self.folder.pose(self.stage);
                 let name = self.name(kind, 0);
-                match glb(&pose, Some(&self.folder.room)) {
+                match glb::glb(&self.pose(), self.room()) {
                     Ok(bytes) => out.files.push((name, bytes)),
                     Err(why) => out.left_out.push(left_out(&name, &why.message)),
                 }
@@ -398,6 +414,16 @@ impl<'a> Maker<'a> {
         };
         out.files.push((name, bytes));
         Ok(())
+    }
+
+    /// The case as the preview and the solid show it.
+    fn pose(&self) -> Pose {
+        self.folder.pose(self.stage)
+    }
+
+    /// The room that the solid shows.
+    const fn room(&self) -> Option<&'a Room> {
+        Some(&self.folder.room)
     }
 
     fn name(&self, kind: Kind, i: usize) -> String {

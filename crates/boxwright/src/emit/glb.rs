@@ -9,7 +9,7 @@ mod mesh;
 use serde_json::{Value, json};
 
 use crate::diag::Diag;
-use crate::fold::{Pose, Room};
+use crate::fold::{Pose, Room, Slab};
 use crate::geom::{DAffine3, DVec3};
 use glam::DQuat;
 use mesh::Mesh;
@@ -27,50 +27,77 @@ pub fn glb(pose: &Pose, room: Option<&Room>) -> Result<Vec<u8>, Diag> {
     let turn = y_up(pose.up);
     let mut file = File::default();
     for slab in &pose.slabs {
-        let points = slab.shape.rings.iter().flatten();
-        let finite = slab.frame.is_finite()
-            && slab.shape.caliper.is_finite()
-            && points.clone().all(|p| p.is_finite())
-            && slab.wedges.iter().flat_map(|w| w.0).all(|p| p.is_finite());
-        if !finite {
-            return Err(Diag::error(
-                "glb-number",
-                format!("the place of panel '{}' is not a finite number", slab.name),
-            ));
-        }
-        let mut meshes: Vec<Mesh> = mesh::lobes(&slab.shape)
-            .iter()
-            .filter_map(mesh::slab)
-            .collect();
+        let mut meshes = meshes(slab)?;
         if meshes.is_empty() {
             continue;
-        }
-        if meshes.iter().any(|m| !m.closed()) {
-            return Err(Diag::error(
-                "glb-outline",
-                format!(
-                    "the outline of panel '{}' crosses itself, so it has no closed solid",
-                    slab.name
-                ),
-            ));
         }
         let to_panel = slab.frame.inverse();
         meshes.extend(slab.wedges.iter().filter_map(|w| mesh::wedge(w, &to_panel)));
         let primitives: Vec<Value> = meshes.iter().map(|m| file.primitive(m, true, 0)).collect();
         file.node(&slab.name, turn, &slab.frame, primitives);
     }
-    if let Some(room) = room.filter(|r| r.min.is_finite() && r.max.is_finite())
-        && let Some(block) = block(room)
-    {
+    if let Some((room, block)) = shown(room) {
         let at = DAffine3::from_translation((room.min + room.max) * 0.5);
         let primitive = file.primitive(&block, false, 1);
         file.room = true;
         file.node(ROOM_NODE, turn, &at, vec![primitive]);
     }
     if file.nodes.is_empty() {
-        return Err(Diag::error("glb-empty", "no panel has any area to show"));
+        return Err(empty());
     }
     Ok(file.bytes(&pose.title))
+}
+
+/// Why [`glb`] would refuse, without writing anything.
+#[must_use]
+pub fn refused(pose: &Pose, room: Option<&Room>) -> Option<Diag> {
+    let mut any = shown(room).is_some();
+    for slab in &pose.slabs {
+        match meshes(slab) {
+            Ok(meshes) => any |= !meshes.is_empty(),
+            Err(why) => return Some(why),
+        }
+    }
+    (!any).then(empty)
+}
+
+fn empty() -> Diag {
+    Diag::error("glb-empty", "no panel has any area to show")
+}
+
+/// The room with its mesh, where it has any size.
+fn shown(room: Option<&Room>) -> Option<(&Room, Mesh)> {
+    let room = room.filter(|r| r.min.is_finite() && r.max.is_finite())?;
+    Some((room, block(room)?))
+}
+
+/// The closed meshes of a slab; none when it encloses nothing.
+fn meshes(slab: &Slab) -> Result<Vec<Mesh>, Diag> {
+    let points = slab.shape.rings.iter().flatten();
+    let finite = slab.frame.is_finite()
+        && slab.shape.caliper.is_finite()
+        && points.clone().all(|p| p.is_finite())
+        && slab.wedges.iter().flat_map(|w| w.0).all(|p| p.is_finite());
+    if !finite {
+        return Err(Diag::error(
+            "glb-number",
+            format!("the place of panel '{}' is not a finite number", slab.name),
+        ));
+    }
+    let meshes: Vec<Mesh> = mesh::lobes(&slab.shape)
+        .iter()
+        .filter_map(mesh::slab)
+        .collect();
+    if meshes.iter().any(|m| !m.closed()) {
+        return Err(Diag::error(
+            "glb-outline",
+            format!(
+                "the outline of panel '{}' crosses itself, so it has no closed solid",
+                slab.name
+            ),
+        ));
+    }
+    Ok(meshes)
 }
 
 /// The turn that brings the pose's upward direction to +y.

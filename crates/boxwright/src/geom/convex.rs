@@ -1,10 +1,12 @@
 //! Cutting an outline with holes into convex pieces, for the collision tests.
 //!
-//! Stages: triangulate (ear clipping, `earcut`), then drop every inner diagonal whose removal
+//! Stages: triangulate, then drop every inner diagonal whose removal
 //! leaves a convex polygon (Hertel and Mehlhorn, 1983), which gives at most four times the
 //! fewest possible pieces.
 
 use glam::DVec2;
+
+use super::{doubled_area, triangles};
 
 /// A convex counter-clockwise polygon.
 pub type Hull = Vec<DVec2>;
@@ -19,42 +21,20 @@ pub fn convex_pieces(rings: &[Vec<DVec2>]) -> Vec<Hull> {
     if rings.len() == 1 && is_convex(outer) {
         return vec![outer.clone()];
     }
-    let mut points: Vec<DVec2> = Vec::new();
-    let mut holes: Vec<u32> = Vec::new();
-    for (i, ring) in rings.iter().enumerate() {
-        if i > 0 {
-            holes.push(u32::try_from(points.len()).unwrap_or(u32::MAX));
-        }
-        points.extend_from_slice(ring);
-    }
-    let mut triangles: Vec<u32> = Vec::new();
-    earcut::Earcut::new().earcut(points.iter().map(|p| [p.x, p.y]), &holes, &mut triangles);
-    let mut pieces: Vec<Vec<u32>> = triangles
-        .chunks_exact(3)
-        .filter_map(|t| {
-            let [a, b, c] = [
-                points[t[0] as usize],
-                points[t[1] as usize],
-                points[t[2] as usize],
-            ];
-            let doubled = (b - a).perp_dot(c - a);
-            if doubled.abs() < 1e-9 {
-                None
-            } else if doubled > 0.0 {
-                Some(vec![t[0], t[1], t[2]])
-            } else {
-                Some(vec![t[0], t[2], t[1]])
-            }
-        })
+    let points: Vec<DVec2> = rings.iter().flatten().copied().collect();
+    let mut pieces: Vec<Vec<usize>> = triangles(rings)
+        .into_iter()
+        .filter(|&[a, b, c]| doubled_area(points[a], points[b], points[c]) >= 1e-9)
+        .map(Vec::from)
         .collect();
     merge(&mut pieces, &points);
     pieces
         .into_iter()
-        .map(|p| p.into_iter().map(|i| points[i as usize]).collect())
+        .map(|p| p.into_iter().map(|i| points[i]).collect())
         .collect()
 }
 
-fn merge(pieces: &mut Vec<Vec<u32>>, points: &[DVec2]) {
+fn merge(pieces: &mut Vec<Vec<usize>>, points: &[DVec2]) {
     let mut i = 0;
     while i < pieces.len() {
         let joined = (i + 1..pieces.len())
@@ -69,23 +49,23 @@ fn merge(pieces: &mut Vec<Vec<u32>>, points: &[DVec2]) {
     }
 }
 
-fn join(a: &[u32], b: &[u32], points: &[DVec2]) -> Option<Vec<u32>> {
+fn join(a: &[usize], b: &[usize], points: &[DVec2]) -> Option<Vec<usize>> {
     for i in 0..a.len() {
         let (p, q) = (a[i], a[(i + 1) % a.len()]);
         for j in 0..b.len() {
             if b[j] == q && b[(j + 1) % b.len()] == p {
-                let at = |ring: &[u32], k: usize| points[ring[k % ring.len()] as usize];
+                let at = |ring: &[usize], k: usize| points[ring[k % ring.len()]];
                 // Only the two corners where the pieces meet can bend inward.
-                let (p, q) = (points[p as usize], points[q as usize]);
+                let (p, q) = (points[p], points[q]);
                 let bends_in = turns_right(at(a, i + a.len() - 1), p, at(b, j + 2))
                     || turns_right(at(b, j + b.len() - 1), q, at(a, i + 2));
                 if bends_in {
                     return None;
                 }
-                let mut both: Vec<u32> = Vec::with_capacity(a.len() + b.len() - 2);
+                let mut both: Vec<usize> = Vec::with_capacity(a.len() + b.len() - 2);
                 both.extend((0..a.len()).map(|k| a[(i + 1 + k) % a.len()]));
                 both.extend((1..b.len() - 1).map(|k| b[(j + 1 + k) % b.len()]));
-                let polygon: Vec<DVec2> = both.iter().map(|&k| points[k as usize]).collect();
+                let polygon: Vec<DVec2> = both.iter().map(|&k| points[k]).collect();
                 return is_convex(&polygon).then_some(both);
             }
         }

@@ -7,7 +7,6 @@ use super::super::solid::{Apart, Solid};
 use crate::blank::{Blank, PanelRef, Plan, STEEPEST};
 use crate::fold::{Folder, within_stage};
 use crate::geom::{DAffine3, DVec3};
-use crate::units::SLACK_MM;
 
 /// The frames of a stage at any share of it, computed once for each share that pairs have in
 /// common, and how fast each hinge turns.
@@ -289,9 +288,15 @@ struct Turn {
 pub(super) struct Side<'a>(pub &'a Solid, pub DAffine3);
 
 impl Course {
-    /// For how many ticks a plane between two solids, square to the axis of `part` and carried
-    /// along with one of them, certainly keeps them apart. At most a whole stage.
-    pub(super) fn free(&self, part: Apart, frames: &Frames, a: Side<'_>, b: Side<'_>) -> f64 {
+    /// For how many ticks a plane square to the axis of `part`, carried along with one of two
+    /// solids, is certainly not passed by both by more than `deep`. At most a whole stage.
+    pub(super) fn free(
+        &self,
+        part: Apart,
+        deep: f64,
+        frames: &Frames,
+        (a, b): (Side<'_>, Side<'_>),
+    ) -> f64 {
         let whole = f64::from(TICKS);
         let n = part.axis;
         let along = match &self.way {
@@ -301,10 +306,10 @@ impl Course {
                 let n = frames[m.piece][m.panel].matrix3.transpose() * n;
                 self.speed * n.cross(*axis).length().min(1.0)
             }
-            Way::About(turn) => return turn.free(part, frames, a, b),
+            Way::About(turn) => return turn.free(part, deep, frames, (a, b)),
         };
         // Faces that slide on each other keep their distance along the normal.
-        let room = (part.gap + SLACK_MM).max(0.0);
+        let room = (part.gap + deep).max(0.0);
         (room / along.max(1e-9 * self.speed) * whole).min(whole)
     }
 }
@@ -313,7 +318,7 @@ impl Turn {
     /// Exact: a corner at r from the axis has the height n.r cos s + n.(u x r) sin s over a plane
     /// through the axis after a turn s, which falls to a given height at one known angle. The plane
     /// may go with either of the two; seen from the turning one, the other turns back.
-    fn free(&self, part: Apart, frames: &Frames, a: Side<'_>, b: Side<'_>) -> f64 {
+    fn free(&self, part: Apart, deep: f64, frames: &Frames, (a, b): (Side<'_>, Side<'_>)) -> f64 {
         let frame = frames[self.panel.piece][self.panel.panel];
         let (at, u) = (
             frame.transform_point3(self.at),
@@ -327,7 +332,7 @@ impl Turn {
         let (end_sin, end_cos) = self.whole.sin_cos();
         let mut angle = 0.0f64;
         for (fixed, other, n, u) in [(still, turning, n, u), (turning, still, -n, -u)] {
-            let level = fixed.0.most_along(fixed.1, n) - SLACK_MM;
+            let level = fixed.0.most_along(fixed.1, n) - deep;
             let side = u.cross(n);
             let mut least = self.whole;
             for p in &other.0.points {

@@ -6,7 +6,7 @@
 //! without it the ear clipper, which leaves out corners in line, would leave T-junctions.
 
 use crate::fold::{Shape, Wedge};
-use crate::geom::{DAffine3, DVec2, DVec3};
+use crate::geom::{self, DAffine3, DVec2, DVec3, doubled_area};
 use crate::units::SLACK_MM;
 
 /// Vertex colours, linear RGBA. Inside paper, outside paper, an edge that shows the flutes, an edge
@@ -248,23 +248,10 @@ fn rings(shape: &Shape) -> Vec<Vec<DVec2>> {
 }
 
 fn triangulated(rings: &[Vec<DVec2>], points: &[DVec2]) -> Vec<[usize; 3]> {
-    let mut holes: Vec<u32> = Vec::new();
-    let mut count = 0;
-    for ring in rings {
-        if count > 0 {
-            holes.push(index(count));
-        }
-        count += ring.len();
-    }
-    let mut flat: Vec<u32> = Vec::new();
-    earcut::Earcut::new().earcut(points.iter().map(|p| [p.x, p.y]), &holes, &mut flat);
-    let mut todo: Vec<[usize; 3]> = flat
-        .chunks_exact(3)
-        .map(|t| [t[0] as usize, t[1] as usize, t[2] as usize])
-        .collect();
+    let mut todo = geom::triangles(rings);
     let mut done = Vec::with_capacity(todo.len());
     while let Some([a, b, c]) = todo.pop() {
-        let doubled = (points[b] - points[a]).perp_dot(points[c] - points[a]);
+        let doubled = doubled_area(points[a], points[b], points[c]);
         if doubled == 0.0 {
             continue;
         }

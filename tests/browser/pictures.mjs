@@ -1,0 +1,56 @@
+// Pictures for docs/pictures, looked at before they are kept.
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { open, ROOT } from './setup.mjs';
+
+export async function pictures() {
+  const out = join(ROOT, 'docs/pictures');
+  mkdirSync(out, { recursive: true });
+  const clock = { title: 'mantel clock', style: 'slotted-case', inside: { length: '(312mm) + 2 * (15mm)', width: '(148mm) + 2 * (15mm)', depth: '(236mm) + 2 * (15mm)' }, board: 'C', crease: 'rule', set: {}, quantity: 1, drawing: { owner: '', creator: '', approved: '', number: '', date: '' } };
+  const hash = (state) => '#' + Buffer.from(JSON.stringify(state)).toString('base64url');
+  const shot = async (page, name) => {
+    await page.waitForTimeout(500);
+    await page.screenshot({ path: join(out, name) });
+  };
+  for (const [width, height] of [[1440, 900], [1024, 768], [768, 1024]]) {
+    const page = await open({ width, height, hash: hash(clock) });
+    await shot(page, `studio-${width}.png`);
+    await page.context().close();
+  }
+  let page = await open({ hash: hash({ ...clock, title: 'dials and hands', style: 'mailer', inside: { length: '(280mm) + 2 * (8mm)', width: '(280mm) + 2 * (8mm)', depth: '(44mm) + 2 * (8mm)' } }), dark: true });
+  await page.evaluate(() => {
+    const range = document.querySelector('#scrubber');
+    range.value = Math.round(range.max * 0.75);
+    range.dispatchEvent(new Event('input', { bubbles: true }));
+  });
+  await shot(page, 'studio-dark.png');
+  await page.context().close();
+  page = await open({ hash: hash({ ...clock, set: { step: '0mm' } }) });
+  await page.locator('#works').scrollIntoViewIfNeeded();
+  await page.keyboard.press('4');
+  await page.locator('.findings .what').first().click();
+  await shot(page, 'studio-findings.png');
+  await page.context().close();
+  page = await open({ hash: hash(clock) });
+  await page.click('text=See all styles');
+  await page.waitForTimeout(1200);
+  await shot(page, 'studio-gallery.png');
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('m');
+  await page.click('text=Draw the map');
+  await page.waitForFunction(() => /468 of 468/.test(document.querySelector('dialog[open]').innerText), null, { timeout: 60_000 });
+  await page.waitForTimeout(200);
+  await page.locator('dialog canvas').click({ position: { x: 560, y: 200 } });
+  await shot(page, 'studio-sizes.png');
+  await page.context().close();
+  page = await open({ hash: hash({ ...clock, sheet: ['1000mm', '1400mm'], bed: ['1600mm', '1000mm'] }) });
+  await page.click('summary:has-text("Sheets, machine")');
+  await page.locator('summary:has-text("Sheets, machine")').evaluate((e) => e.scrollIntoView());
+  await shot(page, 'studio-workshop.png');
+  await page.context().close();
+  page = await open({ hash: hash({ ...clock, view: { unit: 'in' } }), dark: true });
+  await page.click('text=See all styles');
+  await page.waitForTimeout(1200);
+  await shot(page, 'studio-gallery-dark.png');
+  await page.context().close();
+}
