@@ -7,15 +7,16 @@ use super::layout::{Opening, lay_out};
 use super::model::Blank;
 use super::parts::counts;
 use super::plan::{
-    PanelRef, Plan, PlanJoint, PlanJointKind, PlanRoom, PlanSeat, PlanSeatWay, PlanStage,
+    PanelRef, Plan, PlanJoint, PlanJointKind, PlanLeft, PlanRoom, PlanSeat, PlanSeatWay, PlanStage,
 };
 use super::tree::{Given, Material, Scope, filled, holds, length};
 use crate::diag::{Diag, Named, Outcome, Place};
 use crate::job::Job;
 use crate::style::{
-    Formula, JointDef, JointKind, PieceDef, SeatDef, SeatWay, Style, Values, values,
+    Each, Formula, JointDef, JointKind, LeavesDef, PieceDef, SeatDef, SeatWay, Style, Values,
+    values,
 };
-use crate::units::{Length, Quantity};
+use crate::units::{Length, Quantity, SLACK_MM};
 
 /// Draws a job.
 ///
@@ -135,7 +136,7 @@ impl<'a> Drafter<'a> {
             }));
             blanks.push(Arc::new(blank));
         }
-        let room = self.room(job)?;
+        let mut room = self.room(job)?;
         let (mut seats, mut joints) = (Vec::new(), Vec::new());
         let none: Given<'_> = Arc::new(Vec::new());
         for def in &self.style.seats {
@@ -144,15 +145,19 @@ impl<'a> Drafter<'a> {
         for def in &self.style.joints {
             joints.extend(self.joint(def, &none, &cutouts));
         }
-        for each in &self.style.each {
-            for given in self.counts(&each.count, &each.to, &none)? {
-                for def in &each.seats {
-                    seats.extend(self.seat(def, &given));
-                }
-                for def in &each.joints {
-                    joints.extend(self.joint(def, &given, &cutouts));
-                }
+        for (each, given) in self.every(&self.style.each, &none)? {
+            for def in &each.seats {
+                seats.extend(self.seat(def, &given));
             }
+            for def in &each.joints {
+                joints.extend(self.joint(def, &given, &cutouts));
+            }
+            for def in &each.leaves {
+                room.leaves.extend(self.left(def, &given));
+            }
+        }
+        for def in &self.style.leaves {
+            room.leaves.extend(self.left(def, &none));
         }
         self.seated(&seats);
         let stages = self.stages(&blanks);
@@ -226,6 +231,7 @@ impl<'a> Drafter<'a> {
             axes: def.sizes,
             offset,
             asked: job.inside,
+            leaves: Vec::new(),
         })
     }
 
@@ -238,12 +244,51 @@ impl<'a> Drafter<'a> {
             .iter()
             .map(|p| (p, Arc::clone(&none)))
             .collect();
-        for each in &style.each {
-            for given in self.counts(&each.count, &each.to, &none)? {
-                all.extend(each.pieces.iter().map(|p| (p, Arc::clone(&given))));
+        for (each, given) in self.every(&style.each, &none)? {
+            all.extend(each.pieces.iter().map(|p| (p, Arc::clone(&given))));
+        }
+        Some(all)
+    }
+
+    /// Every count of every `each`, those within others too.
+    fn every(&mut self, each: &'a [Each], given: &Given<'a>) -> Option<Vec<(&'a Each, Given<'a>)>> {
+        let mut all = Vec::new();
+        for e in each {
+            for given in self.counts(&e.count, &e.to, given)? {
+                all.push((e, Arc::clone(&given)));
+                all.extend(self.every(&e.each, &given)?);
             }
         }
         Some(all)
+    }
+
+    fn left(&mut self, def: &'a LeavesDef, given: &Given<'a>) -> Option<PlanLeft> {
+        let found = (|| {
+            let scope = self.scope(given);
+            let at = |i: usize| def.at[i].as_ref().map_or(Ok(0.0), |f| length(f, &scope));
+            let size = |i: usize| {
+                let f = &def.size[i];
+                let v = length(f, &scope)?;
+                if v > SLACK_MM {
+                    return Ok(Length::mm(v));
+                }
+                Err(Diag::error(
+                    "no-panel-left",
+                    format!(
+                        "nothing is left of `{}`: {}",
+                        filled(&def.name, given),
+                        Quantity::length(Length::mm(v))
+                    ),
+                )
+                .at(f.place.clone()))
+            };
+            Ok(PlanLeft {
+                name: filled(&def.name, given),
+                at: [at(0)?, at(1)?, at(2)?],
+                size: [size(0)?, size(1)?, size(2)?],
+            })
+        })();
+        self.keep(found)
     }
 
     /// What is known at each count.

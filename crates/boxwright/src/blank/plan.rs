@@ -28,6 +28,19 @@ pub struct PlanRoom {
     pub offset: [f64; 3],
     /// Asked sizes: length, width, depth.
     pub asked: [Length; 3],
+    /// What a fitment leaves clear of it; empty for a case.
+    pub leaves: Vec<PlanLeft>,
+}
+
+/// A block that a fitment leaves clear.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanLeft {
+    /// What it is called.
+    pub name: String,
+    /// Its least corner from the corner of the asked room, along length, width and depth, in mm.
+    pub at: [f64; 3],
+    /// Its size along length, width and depth.
+    pub size: [Length; 3],
 }
 
 /// Where a further piece sits.

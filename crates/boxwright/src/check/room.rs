@@ -4,8 +4,9 @@
 use super::scene::Scene;
 use super::solid::{Block, Body, each_within, within_column};
 use super::{Finding, Measure, Verdict};
+use crate::blank::PlanLeft;
 use crate::geom::DVec3;
-use crate::units::{Length, SLACK_MM};
+use crate::units::{Length, SLACK_MM, trimmed};
 
 /// What was measured.
 pub(super) struct Found {
@@ -18,6 +19,9 @@ const NAMES: [&str; 3] = ["length", "width", "depth"];
 const AXES: [DVec3; 3] = [DVec3::X, DVec3::Y, DVec3::Z];
 
 pub(super) fn room(scene: &Scene<'_>) -> Found {
+    if !scene.folder.plan.room.leaves.is_empty() {
+        return fitment(scene);
+    }
     let (min, max) = (scene.folder.room.min, scene.folder.room.max);
     let asked = max - min;
     // The face's free way outward and the body that stops it: [axis][0 low, 1 high].
@@ -70,6 +74,101 @@ pub(super) fn room(scene: &Scene<'_>) -> Found {
         findings.push(size(scene, axis, asked[axis], sizes[axis], free[axis]));
     }
     Found { sizes, findings }
+}
+
+/// A fitment stands in the asked room, which is the case it goes into: whether it keeps to that
+/// room, and whether what it is said to leave is clear of board.
+fn fitment(scene: &Scene<'_>) -> Found {
+    let (min, max) = (scene.folder.room.min, scene.folder.room.max);
+    let mut findings = Vec::new();
+    let mut out: Option<(f64, usize, usize)> = None;
+    for (i, body) in scene.bodies.iter().enumerate() {
+        for axis in 0..3 {
+            let past = (body.max[axis] - max[axis]).max(min[axis] - body.min[axis]);
+            if out.is_none_or(|(worst, _, _)| past > worst) {
+                out = Some((past, i, axis));
+            }
+        }
+    }
+    if let Some((past, i, axis)) = out {
+        let body = &scene.bodies[i];
+        let name = &body.slab.name;
+        let holds = past <= 10.0 * SLACK_MM;
+        let mut f = Finding::new(
+            "fits-inside",
+            if holds { Verdict::Pass } else { Verdict::Fail },
+            if holds {
+                format!("it keeps {} clear of the case or more", scene.mm(-past))
+            } else {
+                format!(
+                    "`{name}` stands {} past the {} of the case it goes into",
+                    scene.mm(past),
+                    NAMES[axis]
+                )
+            },
+        )
+        .measured(Measure::Mm(Length::mm(past)), Measure::Mm(Length::ZERO))
+        .panels([name.clone()])
+        .at((body.min + body.max) * 0.5);
+        if !holds {
+            f.cure = scene.cure(body, AXES[axis], past);
+        }
+        findings.push(f);
+    }
+    for left in &scene.folder.plan.room.leaves {
+        let from = min + DVec3::from_array(left.at);
+        let to = from + DVec3::from_array(left.size.map(Length::to_mm));
+        let outside = (to - max).max(min - from).max_element();
+        let worst = scene
+            .bodies
+            .iter()
+            .filter_map(|b| stands_in(b, from, to).map(|(face, depth)| (b, face, depth)))
+            .max_by(|a, b| a.2.total_cmp(&b.2));
+        findings.push(left_clear(scene, left, outside, worst));
+    }
+    Found {
+        sizes: (max - min).to_array(),
+        findings,
+    }
+}
+
+fn left_clear(
+    scene: &Scene<'_>,
+    left: &PlanLeft,
+    outside: f64,
+    worst: Option<(&Body<'_>, (usize, usize), f64)>,
+) -> Finding {
+    let name = &left.name;
+    if outside > 10.0 * SLACK_MM {
+        return Finding::new(
+            "left-clear",
+            Verdict::Fail,
+            format!("`{name}` reaches {} past the case", scene.mm(outside)),
+        );
+    }
+    let Some((body, face, depth)) = worst else {
+        let [l, w, d] = left.size.map(|s| trimmed(s.to_mm(), 2));
+        return Finding::new(
+            "left-clear",
+            Verdict::Pass,
+            format!("`{name}` is clear: {l} x {w} x {d} mm"),
+        );
+    };
+    let mut f = Finding::new(
+        "left-clear",
+        Verdict::Fail,
+        format!(
+            "`{}` stands {} in the {} of `{name}`",
+            body.slab.name,
+            scene.mm(depth),
+            NAMES[face.0]
+        ),
+    )
+    .measured(Measure::Mm(Length::mm(depth)), Measure::Mm(Length::ZERO))
+    .panels([body.slab.name.clone()])
+    .at((body.min + body.max) * 0.5);
+    f.cure = scene.cure(body, AXES[face.0], depth);
+    f
 }
 
 /// Where nothing closes the room: how far the lowest of the walls round it rises past the asked

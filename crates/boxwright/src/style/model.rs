@@ -202,6 +202,19 @@ impl Toward {
     }
 }
 
+/// A block that a fitment leaves clear in the case it goes into.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeavesDef {
+    /// What it is called.
+    pub name: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// Its least corner from the corner of the asked room, along length, width and depth.
+    pub at: [Option<Formula>; 3],
+    /// Its size along length, width and depth.
+    pub size: [Formula; 3],
+}
+
 /// Pieces, seats and joints written once for each count from 1 up to a number.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Each {
@@ -215,6 +228,10 @@ pub struct Each {
     pub seats: Vec<SeatDef>,
     /// What is joined.
     pub joints: Vec<JointDef>,
+    /// What is left clear.
+    pub leaves: Vec<LeavesDef>,
+    /// Counts within this one.
+    pub each: Vec<Self>,
 }
 
 /// What is joined, and what it must measure.
@@ -367,6 +384,8 @@ pub struct Style {
     pub seats: Vec<SeatDef>,
     /// What is joined.
     pub joints: Vec<JointDef>,
+    /// What a fitment leaves clear; empty for a case.
+    pub leaves: Vec<LeavesDef>,
     /// What is written once for several.
     pub each: Vec<Each>,
     /// The order of folding.

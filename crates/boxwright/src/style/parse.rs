@@ -22,6 +22,7 @@ const SHARED: &[&str] = &[
     "close",
     "tab",
     "tuck",
+    "leaves",
     "each",
 ];
 /// What may stand in a style only.
@@ -133,6 +134,7 @@ fn style(node: &Node<'_>, input: &str, door: &(impl Door + ?Sized)) -> Option<St
         room: all.room?,
         seats: all.seats,
         joints: all.joints,
+        leaves: all.leaves,
         each: all.each,
         stages,
     })
@@ -323,6 +325,7 @@ struct Kit {
     room: Option<RoomDef>,
     seats: Vec<SeatDef>,
     joints: Vec<JointDef>,
+    leaves: Vec<LeavesDef>,
     each: Vec<Each>,
     steps: Vec<(String, Vec<StageDef>)>,
 }
@@ -342,6 +345,7 @@ impl Kit {
             }
             "seat" => self.seats.extend(seat(c)),
             "glue" | "tape" | "close" | "tab" | "tuck" => self.joints.extend(joint(c)),
+            "leaves" => self.leaves.extend(leaves(c)),
             "each" => self.each.extend(each(c)),
             _ => return false,
         }
@@ -368,6 +372,7 @@ impl Kit {
         self.requires.extend(o.requires);
         self.seats.extend(o.seats);
         self.joints.extend(o.joints);
+        self.leaves.extend(o.leaves);
         self.each.extend(o.each);
         self.room = o.room.or(self.room.take());
     }
@@ -692,6 +697,18 @@ pub(super) fn each_head(node: &Node<'_>) -> Option<(Named, Formula)> {
     Some((count, needed(node, "to", "the last count")?))
 }
 
+fn leaves(node: &Node<'_>) -> Option<LeavesDef> {
+    node.takes(1, &["length", "width", "depth", "x", "y", "z"]);
+    node.childless();
+    let size = |key: &str| needed(node, key, "its size that way");
+    Some(LeavesDef {
+        name: node.need_arg(0, "a name")?.word()?.to_owned(),
+        place: node.place(),
+        at: ["x", "y", "z"].map(|key| maybe(node, key)),
+        size: [size("length")?, size("width")?, size("depth")?],
+    })
+}
+
 fn each(node: &Node<'_>) -> Option<Each> {
     let (count, to) = each_head(node)?;
     let mut all = Each {
@@ -700,15 +717,21 @@ fn each(node: &Node<'_>) -> Option<Each> {
         pieces: Vec::new(),
         seats: Vec::new(),
         joints: Vec::new(),
+        leaves: Vec::new(),
+        each: Vec::new(),
     };
     for c in node.children() {
         match c.name() {
+            "leaves" => all.leaves.extend(leaves(&c)),
+            "each" => all.each.extend(each(&c)),
             "piece" => all.pieces.extend(piece(&c)),
             "seat" => all.seats.extend(seat(&c)),
             "glue" | "tape" | "close" | "tab" | "tuck" => all.joints.extend(joint(&c)),
             _ => c.unknown(
                 "an `each` here",
-                ["piece", "seat", "glue", "tape", "close", "tab", "tuck"],
+                [
+                    "piece", "seat", "glue", "tape", "close", "tab", "tuck", "leaves", "each",
+                ],
             ),
         }
     }

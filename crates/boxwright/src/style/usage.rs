@@ -1,6 +1,6 @@
 //! What of a style is never used.
 
-use super::model::{PieceDef, Style};
+use super::model::{Each, PieceDef, Style};
 use super::panels::{Item, PanelDef};
 
 impl Style {
@@ -32,9 +32,16 @@ impl Style {
             .collect()
     }
 
-    fn all_pieces(&self) -> impl Iterator<Item = &PieceDef> {
-        let counted = self.each.iter().flat_map(|e| &e.pieces);
-        self.pieces.iter().chain(counted)
+    fn all_pieces(&self) -> Vec<&PieceDef> {
+        fn counted<'a>(each: &'a [Each], all: &mut Vec<&'a PieceDef>) {
+            for e in each {
+                all.extend(&e.pieces);
+                counted(&e.each, all);
+            }
+        }
+        let mut all: Vec<&PieceDef> = self.pieces.iter().collect();
+        counted(&self.each, &mut all);
+        all
     }
 
     fn parts_used(&self) -> Vec<String> {
