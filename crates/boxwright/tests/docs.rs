@@ -151,10 +151,11 @@ enum Outcome {
 }
 
 fn run(block: &str, case: &Case<'_>, folded: &[String]) -> Outcome {
-    let style = match parse_style(&Text {
+    let text = Text {
         name: "example".into(),
         text: wrapped(block, case.wrap, folded),
-    }) {
+    };
+    let style = match parse_style(&text, &Shipped) {
         Ok(style) => Arc::new(style),
         Err(diags) => return Outcome::Refused(diags),
     };
