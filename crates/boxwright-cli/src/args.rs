@@ -7,8 +7,9 @@ use boxwright::emit::bundle::Kind;
 use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
 use boxwright::emit::use_word;
+use boxwright::style::{CLOSINGS, FAMILIES, OPENINGS, USES};
 use boxwright::units::LengthUnit;
-use clap::builder::PossibleValue;
+use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
@@ -174,6 +175,24 @@ pub struct ListArgs {
     /// With --show: print the file itself, to copy and change
     #[arg(long, requires = "show")]
     pub file: bool,
+    /// Styles of this family
+    #[arg(long, value_name = "WORD", conflicts_with = "show", value_parser = PossibleValuesParser::new(FAMILIES))]
+    pub family: Option<String>,
+    /// Styles held closed this way; given more than once, in any of them
+    #[arg(long, value_name = "WORD", conflicts_with = "show", value_parser = PossibleValuesParser::new(CLOSINGS))]
+    pub closing: Vec<String>,
+    /// Styles closed without this
+    #[arg(long, value_name = "WORD", conflicts_with = "show", value_parser = PossibleValuesParser::new(CLOSINGS))]
+    pub without: Vec<String>,
+    /// Styles opened by cutting, or again and again
+    #[arg(long, value_name = "WORD", conflicts_with = "show", value_parser = PossibleValuesParser::new(OPENINGS))]
+    pub opening: Option<String>,
+    /// Styles usual for this mass, such as 2kg
+    #[arg(long, value_name = "MASS", conflicts_with = "show")]
+    pub load: Option<String>,
+    /// Styles used for this; given more than once, for all of them
+    #[arg(long = "for", value_name = "WORD", conflicts_with = "show", value_parser = PossibleValuesParser::new(USES))]
+    pub uses: Vec<String>,
     /// Unit that lengths are shown in
     #[arg(long, value_name = "UNIT", default_value = "mm")]
     pub units: Units,

@@ -4,10 +4,11 @@ use std::fmt::Write as _;
 
 use boxwright::board::{Board, Creasing, read_boards};
 use boxwright::diag::{Diag, Place};
+use boxwright::job::outside_constant;
 use boxwright::read::suggestion;
 use boxwright::source::Door;
-use boxwright::style::{Style, parse_style};
-use boxwright::units::{LengthUnit, trimmed};
+use boxwright::style::{Needs, Style, Suits, parse_style};
+use boxwright::units::{Dim, LengthUnit, Mass, trimmed};
 
 use super::Done;
 use super::new::{default, range};
@@ -22,13 +23,18 @@ pub fn run(args: &ListArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
     if let Some(name) = &args.show {
         one(&mut out, args, name, desk, show)?;
     } else {
+        let needs = needs(args, desk)?;
         if args.what != Some(Listed::Boards) {
-            styles(&mut out, desk)?;
+            if needs.is_empty() {
+                styles(&mut out, desk)?;
+            } else {
+                suited(&mut out, &needs, desk)?;
+            }
         }
-        if args.what.is_none() {
+        if args.what.is_none() && needs.is_empty() {
             out.push('\n');
         }
-        if args.what != Some(Listed::Styles) {
+        if args.what != Some(Listed::Styles) && needs.is_empty() {
             boards(&mut out, desk, show)?;
         }
     }
@@ -46,6 +52,70 @@ fn styles(out: &mut String, desk: &Desk) -> Result<(), Vec<Diag>> {
         ]);
     }
     table(out, &rows);
+    Ok(())
+}
+
+fn needs(args: &ListArgs, desk: &Desk) -> Result<Needs, Vec<Diag>> {
+    let load = args.load.as_ref().map(|text| {
+        desk.note("--load", text);
+        let place = Place {
+            input: "--load".to_owned(),
+            start: 0,
+            end: text.len(),
+        };
+        outside_constant(&place, text, Dim::MASS)
+            .map(Mass::kg)
+            .map_err(|d| vec![*d])
+    });
+    Ok(Needs {
+        family: args.family.clone(),
+        closing: args.closing.clone(),
+        without: args.without.clone(),
+        opening: args.opening.clone(),
+        load: load.transpose()?,
+        uses: args.uses.clone(),
+    })
+}
+
+/// The styles that meet what is needed, the lightest built first; else those that come nearest.
+fn suited(out: &mut String, needs: &Needs, desk: &Desk) -> Result<(), Vec<Diag>> {
+    let mut found = Vec::new();
+    for text in desk.style_names().iter().filter_map(|n| desk.style(n)) {
+        let s = parse_style(&text, desk)?;
+        if let Some(suits) = s.suits.clone() {
+            let misses = suits.misses(needs);
+            found.push((misses, suits, s));
+        }
+    }
+    found.sort_by(|a, b| {
+        let key = |f: &(Vec<String>, Suits, Style)| f.0.len();
+        key(a)
+            .cmp(&key(b))
+            .then(a.1.load.to_kg().total_cmp(&b.1.load.to_kg()))
+    });
+    let least = found.first().map_or(0, |f| f.0.len());
+    if least > 0 {
+        let _ = writeln!(out, "No style meets all of that. These come nearest:\n");
+    }
+    for (misses, suits, s) in found.into_iter().filter(|f| f.0.len() == least) {
+        let code = s
+            .code
+            .map_or_else(String::new, |c| format!(", case code {c}"));
+        let _ = writeln!(out, "{}{code}", s.name);
+        line(out, "", &format!("{}: {}", s.title, s.purpose));
+        let load = trimmed(suits.load.to_kg(), 2);
+        line(
+            out,
+            "",
+            &format!("closed by {}, usual up to {load} kg", suits.closing),
+        );
+        line(out, "good", &suits.good);
+        line(out, "bad", &suits.bad);
+        for m in misses {
+            line(out, "but", &m);
+        }
+        out.push('\n');
+    }
     Ok(())
 }
 

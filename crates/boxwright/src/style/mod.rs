@@ -7,9 +7,11 @@ mod model;
 mod panels;
 mod parse;
 mod parse_items;
+mod suits;
 mod usage;
 mod values;
 
 pub use model::*;
-pub use parse::parse_style;
+pub use parse::{CLOSINGS, FAMILIES, OPENINGS, USES, parse_style};
+pub use suits::Needs;
 pub use values::{Values, values};

@@ -140,8 +140,8 @@ fn style(node: &Node<'_>, input: &str, door: &(impl Door + ?Sized)) -> Option<St
     })
 }
 
-/// The words of `suits`.
-const FAMILIES: &[&str] = &[
+/// Words of `suits`.
+pub const FAMILIES: &[&str] = &[
     "slotted",
     "telescope",
     "folder",
@@ -151,11 +151,16 @@ const FAMILIES: &[&str] = &[
     "ready-glued",
     "interior",
 ];
-const CLOSINGS: &[&str] = &["tape", "glue", "tuck", "lock", "lid", "open"];
-const OPENINGS: &[&str] = &["cut", "again"];
-const STACKINGS: &[&str] = &["well", "fair", "poor"];
-const FOLDINGS: &[&str] = &["hand", "machine", "either"];
-const USES: &[&str] = &[
+/// Words of `suits`.
+pub const CLOSINGS: &[&str] = &["tape", "glue", "tuck", "lock", "lid", "open"];
+/// Words of `suits`.
+pub const OPENINGS: &[&str] = &["cut", "again"];
+/// Words of `suits`.
+pub const STACKINGS: &[&str] = &["well", "fair", "poor"];
+/// Words of `suits`.
+pub const FOLDINGS: &[&str] = &["hand", "machine", "either"];
+/// Words of `suits`.
+pub const USES: &[&str] = &[
     "post", "store", "stack", "display", "gift", "carry", "heavy", "flat", "tall", "long",
     "fragile", "parts", "books", "bottles", "protect",
 ];
