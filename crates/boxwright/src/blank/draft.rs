@@ -159,6 +159,8 @@ impl<'a> Drafter<'a> {
         for def in &self.style.leaves {
             room.leaves.extend(self.left(def, &none));
         }
+        // A piece sits on one before it, whose place must be known first.
+        seats.sort_by_key(|s| s.piece);
         self.seated(&seats);
         let stages = self.stages(&blanks);
         Some((blanks, cutouts, room, seats, joints, stages))
