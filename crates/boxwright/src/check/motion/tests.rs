@@ -117,7 +117,7 @@ fn slotted_case_with_flaps_that_cross() {
 fn mailer_rolled_on_both_sides_at_once() {
     let hits = steps_miss_nothing(
         "mailer",
-        ("starts=\"0.5\"", "starts=\"0\""),
+        ("57deg", "10deg"),
         "inside length=\"150mm\" width=\"130mm\" depth=\"120mm\"",
     );
     assert!(hits > 1, "{hits}");
