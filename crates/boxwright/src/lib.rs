@@ -11,7 +11,7 @@
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
-//! flatfile  the way back: a DXF or SVG drawn by anyone, folded and measured
+//! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
 //!
 //! Each of these takes values and gives values. The library opens no file, reads no

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::laps::laps;
 use super::model::{DepthAlong, Drawing, Fault, Role, Stroke, Wishes, spot};
-use super::net::{FARTHEST, Line, Net, net};
+use super::net::{FARTHEST, Line, net};
 use super::panels::piece;
 use super::roles::roles;
 use super::room::{Clear, clear};
@@ -191,7 +191,7 @@ pub fn fold(drawing: &Drawing, wishes: &Wishes, brief: Brief) -> Outcome<Folded>
             faults: wrong,
         } = grow(&net, &all, &p, wishes, &out.brief.material, flutes);
         own.extend(wrong);
-        small(&net, &blank, corner, tol, &mut own);
+        small(&blank, corner, tol, &mut own);
         out.corner = corner;
         raise(&mut out, blank, wishes);
     }
@@ -285,7 +285,7 @@ fn sized(drawing: &Drawing, lines: &[Line], faults: &mut Vec<Fault>) -> Result<(
 }
 
 /// Panels too narrow to be meant.
-fn small(net: &Net, blank: &Blank, corner: DVec2, tol: f64, faults: &mut Vec<Fault>) {
+fn small(blank: &Blank, corner: DVec2, tol: f64, faults: &mut Vec<Fault>) {
     for p in &blank.panels {
         let (area, round) = (p.outline.area(), p.outline.length());
         // Twice the area over the way round is the width of a long sliver.
@@ -307,7 +307,6 @@ fn small(net: &Net, blank: &Blank, corner: DVec2, tol: f64, faults: &mut Vec<Fau
             );
         }
     }
-    let _ = net;
 }
 
 fn stopped(drawing: &Drawing, faults: &[Fault]) -> Vec<Diag> {

@@ -165,9 +165,9 @@ fn strays(net: &Net, all: &Faces, group: &[usize], chosen: usize, faults: &mut V
     }
     let outside = top(&mut up, n);
     let mut seen: BTreeMap<usize, (f64, usize)> = BTreeMap::new();
-    for f in 0..n {
-        if group[f] != chosen && top(&mut up, f) == outside {
-            let entry = seen.entry(group[f]).or_insert((0.0, f));
+    for (f, own) in group.iter().enumerate() {
+        if *own != chosen && top(&mut up, f) == outside {
+            let entry = seen.entry(*own).or_insert((0.0, f));
             entry.0 += all.area(f);
         }
     }

@@ -12,6 +12,8 @@ use crate::units::SLACK_MM;
 
 /// Blocks looked at before the best one so far is taken.
 const MOST_LOOKS: usize = 60_000;
+/// So many calipers of board may lie on the root under the room: tongues, locks, a second floor.
+const LOW: f64 = 4.0;
 /// Panels that stand askew are taken in this many strips.
 const STRIPS: u32 = 24;
 
@@ -48,40 +50,32 @@ pub(super) fn clear(slabs: &[Slab], root: usize, passed: &[usize]) -> Option<Cle
         min: bounds.min.extend(base.z),
         max: bounds.max.extend(top),
     };
-    let mut found = largest(&boards, whole)?;
-    // Where nothing stops it, it ends with the lowest of what stands round it.
+    let mut found = largest(&boards, whole, base.z + LOW * floor.shape.caliper)?;
+    // Where nothing stops it, it ends with the lowest of the walls round it.
     let stops = stops(&boards, &found, root, base.z);
+    let block = found;
     for axis in 0..3 {
-        for end in 0..2 {
-            if stops[axis][end].is_some() {
-                continue;
-            }
-            let round = (0..3)
-                .filter(|k| *k != axis)
-                .flat_map(|k| stops[k].iter().flatten());
-            let extent = |s: usize| -> (f64, f64) {
-                let own = boards.iter().filter(|b| b.slab == s).map(|b| b.block);
-                if s == root {
-                    (
-                        whole.min[axis],
-                        if axis == 2 {
-                            f64::INFINITY
-                        } else {
-                            whole.max[axis]
-                        },
-                    )
-                } else {
-                    own.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), b| {
-                        (lo.min(b.min[axis]), hi.max(b.max[axis]))
-                    })
-                }
-            };
-            for s in round {
-                let (lo, hi) = extent(*s);
+        for end in [0, 1].into_iter().filter(|e| stops[axis][*e].is_none()) {
+            let walls = (0..3).filter(|k| *k != axis).flat_map(|k| [(k, 0), (k, 1)]);
+            for (k, side) in walls.filter(|(k, side)| stops[*k][*side].is_some()) {
+                // A side ends with the highest of what stands there, a tab behind a wall with the wall.
+                let there = boards.iter().map(|b| &b.block).filter(|b| {
+                    if side == 1 {
+                        b.min[k] >= block.max[k] - 1e-5
+                    } else {
+                        b.max[k] <= block.min[k] + 1e-5
+                    }
+                });
                 if end == 1 {
-                    found.max[axis] = found.max[axis].min(hi);
+                    let rim = there.map(|b| b.max[axis]).fold(f64::NEG_INFINITY, f64::max);
+                    if rim.is_finite() {
+                        found.max[axis] = found.max[axis].min(rim);
+                    }
                 } else {
-                    found.min[axis] = found.min[axis].max(lo);
+                    let rim = there.map(|b| b.min[axis]).fold(f64::INFINITY, f64::min);
+                    if rim.is_finite() {
+                        found.min[axis] = found.min[axis].max(rim);
+                    }
                 }
             }
         }
@@ -161,7 +155,7 @@ fn volume(b: &Block) -> f64 {
     s.x * s.y * s.z
 }
 
-fn largest(boards: &[Board], whole: Block) -> Option<Block> {
+fn largest(boards: &[Board], whole: Block, low: f64) -> Option<Block> {
     // The largest part first, so that a good one is known early.
     let mut open = vec![whole];
     let mut best: Option<Block> = None;
@@ -179,7 +173,7 @@ fn largest(boards: &[Board], whole: Block) -> Option<Block> {
         let in_it = boards.iter().filter(|b| b.block.near(&block, -SLACK_MM));
         // The board that leaves least on any one side narrows the search most.
         let hardest = in_it
-            .map(|b| parts(&block, &b.block))
+            .map(|b| parts(&block, &b.block, low))
             .min_by(|a, b| most(a).total_cmp(&most(b)));
         match hardest {
             None => best = Some(block),
@@ -203,11 +197,12 @@ fn holds(a: &Block, b: &Block) -> bool {
     a.min.cmple(b.min).all() && a.max.cmpge(b.max).all()
 }
 
-/// What is left of a block beside a board, the root's face kept as the lower side.
-fn parts(block: &Block, board: &Block) -> Vec<Block> {
-    let mut out = Vec::with_capacity(5);
+/// What is left of a block beside a board. The room stands on the root's face, or on what lies
+/// there no higher than `low`.
+fn parts(block: &Block, board: &Block, low: f64) -> Vec<Block> {
+    let mut out = Vec::with_capacity(6);
     for k in 0..3 {
-        if board.max[k] < block.max[k] && k < 2 {
+        if board.max[k] < block.max[k] && (k < 2 || board.max.z <= low) {
             let mut b = *block;
             b.min[k] = board.max[k];
             out.push(b);
@@ -222,23 +217,23 @@ fn parts(block: &Block, board: &Block) -> Vec<Block> {
 }
 
 fn stops(boards: &[Board], found: &Block, root: usize, base: f64) -> [[Option<usize>; 2]; 3] {
-    let mut out = [[None; 2]; 3];
-    for axis in 0..3 {
+    let touching = |axis: usize, end: usize| {
         let beside = |b: &Block| {
             (0..3).all(|k| {
                 k == axis
                     || (b.min[k] < found.max[k] - SLACK_MM && b.max[k] > found.min[k] + SLACK_MM)
             })
         };
-        let mut touching = |end: usize, at: &dyn Fn(&Block) -> f64| {
-            out[axis][end] = boards
-                .iter()
-                .find(|b| at(&b.block).abs() <= 10.0 * SLACK_MM && beside(&b.block))
-                .map(|b| b.slab);
+        let gap = |b: &Block| match end {
+            0 => b.max[axis] - found.min[axis],
+            _ => b.min[axis] - found.max[axis],
         };
-        touching(0, &|b| b.max[axis] - found.min[axis]);
-        touching(1, &|b| b.min[axis] - found.max[axis]);
-    }
+        let mut there = boards.iter();
+        there
+            .find(|b| gap(&b.block).abs() <= 10.0 * SLACK_MM && beside(&b.block))
+            .map(|b| b.slab)
+    };
+    let mut out = [0, 1, 2].map(|axis| [touching(axis, 0), touching(axis, 1)]);
     if (found.min.z - base).abs() <= 10.0 * SLACK_MM {
         out[2][0] = Some(root);
     }

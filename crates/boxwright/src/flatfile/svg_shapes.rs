@@ -123,10 +123,10 @@ impl<'m> Pen<'m> {
         for w in points.windows(2) {
             self.line(w[0], w[1]);
         }
-        if let (true, Some(a), Some(b)) = (closed, points.first(), points.last()) {
-            if a != b {
-                self.line(*b, *a);
-            }
+        if let (true, Some(a), Some(b)) = (closed, points.first(), points.last())
+            && a != b
+        {
+            self.line(*b, *a);
         }
     }
 

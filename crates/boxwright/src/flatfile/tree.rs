@@ -182,19 +182,25 @@ fn bounds_piece(all: &Faces, piece: &Piece, e: usize) -> bool {
     own(2 * e) != own(2 * e + 1)
 }
 
+/// The panel asked for; else the largest of those that carry at least two others, since walls do
+/// and flaps do not, however large.
 fn root(all: &Faces, piece: &Piece, asked: Option<DVec2>) -> usize {
     let named = asked.and_then(|p| piece.panels.iter().find(|f| all.holds(**f, p)));
+    let joined = |f: usize| piece.hinges.iter().filter(|h| h.faces.contains(&f)).count();
+    let most = piece.panels.iter().map(|f| joined(*f)).max().unwrap_or(0);
+    let fit = |f: &&usize| joined(**f) >= most.min(3);
     // Of panels equally large to a thousandth the first one found, whatever the rounding.
     let largest = piece
         .panels
         .iter()
+        .filter(fit)
         .map(|f| all.area(*f))
         .fold(0.0, f64::max);
-    let first = piece
-        .panels
-        .iter()
-        .find(|f| all.area(**f) >= largest * 0.999);
-    named.or(first).copied().unwrap_or(0)
+    let mut large = piece.panels.iter().filter(fit);
+    named
+        .or(large.find(|f| all.area(**f) >= largest * 0.999))
+        .copied()
+        .unwrap_or(0)
 }
 
 /// Panels in the order they are reached from the root, and by which hinge.
