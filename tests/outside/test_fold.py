@@ -100,7 +100,7 @@ def test_colours_tell_lines_apart(tmp_path):
     assert [d["code"] for d in found] == ["unclear-lines"]
     assert "colour 1 (1 line)" in found[0]["message"]
     assert "colour #0000ff (4 lines)" in found[0]["message"]
-    assert "--cut 0" in found[0]["help"]
+    assert "--cut 1" in found[0]["help"]
     report = fold(tmp_path / "tray.dxf", "--cut", "1", "--crease-in", "#0000ff")
     assert room(report) == [100, 60, 40]
 

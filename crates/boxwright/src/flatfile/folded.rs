@@ -20,6 +20,9 @@ use crate::job::{DrawingFacts, Job, Named};
 use crate::style::{Held, Style, Values};
 use crate::units::{Length, trimmed};
 
+/// More panels than a case has; each is held against each other.
+const MOST_PANELS: usize = 400;
+
 /// A flat file folded.
 #[derive(Debug)]
 pub struct Folded {
@@ -185,6 +188,17 @@ pub fn fold(drawing: &Drawing, wishes: &Wishes, brief: Brief) -> Outcome<Folded>
         brief,
     };
     if let Some(p) = found {
+        if p.panels.len() > MOST_PANELS {
+            return Err(vec![
+                Diag::error(
+                    "too-many-panels",
+                    format!("its creases make {} panels of the piece", p.panels.len()),
+                )
+                .help(format!(
+                    "at most {MOST_PANELS} are folded: keep the lines of one blank only"
+                )),
+            ]);
+        }
         let Grown {
             blank,
             corner,
@@ -193,7 +207,17 @@ pub fn fold(drawing: &Drawing, wishes: &Wishes, brief: Brief) -> Outcome<Folded>
         own.extend(wrong);
         small(&blank, corner, tol, &mut own);
         out.corner = corner;
-        raise(&mut out, blank, wishes);
+        let ring = |f: &Fault| matches!(f.code, "panels-round-a-point" | "panel-ring");
+        if own.iter().any(ring) {
+            out.blank = Some(Arc::new(blank));
+            out.findings.push(Finding::new(
+                "not-folded",
+                Verdict::Fail,
+                "panels in a ring cannot be folded, so nothing was measured",
+            ));
+        } else {
+            raise(&mut out, blank, wishes);
+        }
     }
     faults.extend(own.into_iter().map(|f| shown(drawing, f)));
     faults.sort_by_key(|f| std::cmp::Reverse(f.verdict));

@@ -133,9 +133,21 @@ fn said(g: &Group) -> String {
 }
 
 fn unclear(drawing: &Drawing, untold: &[&Group]) -> Diag {
+    // A layer that holds all of them tells nothing apart; their colours may.
+    let one_layer = untold.len() > 1
+        && untold
+            .iter()
+            .all(|g| g.names.first() == untold[0].names.first());
     let word = untold
         .first()
-        .and_then(|g| g.names.first().or(g.colours.first()))
+        .and_then(|g| {
+            let (name, colour) = (g.names.first(), g.colours.first());
+            if one_layer {
+                colour.or(name)
+            } else {
+                name.or(colour)
+            }
+        })
         .map_or("LAYER", String::as_str);
     let shown = if word
         .chars()

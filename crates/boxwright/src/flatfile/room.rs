@@ -11,7 +11,9 @@ use crate::geom::{DVec2, DVec3, Rect};
 use crate::units::SLACK_MM;
 
 /// Blocks looked at before the best one so far is taken.
-const MOST_LOOKS: usize = 60_000;
+const MOST_LOOKS: usize = 5_000;
+/// Blocks waiting to be looked at.
+const MOST_OPEN: usize = 10_000;
 /// So many calipers of board may lie on the root under the room: tongues, locks, a second floor.
 const LOW: f64 = 4.0;
 /// Panels that stand askew are taken in this many strips.
@@ -179,7 +181,10 @@ fn largest(boards: &[Board], whole: Block, low: f64) -> Option<Block> {
             None => best = Some(block),
             Some(parts) => {
                 for p in parts {
-                    if volume(&p) > least && !open.iter().any(|o| holds(o, &p)) {
+                    if volume(&p) > least
+                        && open.len() < MOST_OPEN
+                        && !open.iter().any(|o| holds(o, &p))
+                    {
                         open.push(p);
                     }
                 }
