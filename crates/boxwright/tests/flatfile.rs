@@ -472,7 +472,7 @@ fn what_is_no_drawing_is_refused() {
     stopped(fold(""), "empty");
     stopped(fold("  \n \n"), "empty");
     stopped(fold("hello there\nnothing\n"), "not-a-drawing");
-    stopped(fold("AutoCAD Binary DXF\r\n\u{1a}\0"), "binary-dxf");
+    stopped(fold("Some Binary DXF\r\n\u{1a}\0"), "binary-dxf");
     stopped(fold("<html><body/></html>"), "not-a-drawing");
     stopped(
         fold("<svg xmlns='http://www.w3.org/2000/svg'><path d='M0 0"),

@@ -58,7 +58,9 @@ pub(super) fn tags(text: &Text) -> Outcome<Vec<Tag<'_>>> {
         start,
         end: start + len.max(1),
     };
-    if whole.starts_with("AutoCAD Binary DXF") {
+    // The format's own mark of its binary form: it ends so, in the first line.
+    let first = whole.lines().next().unwrap_or_default();
+    if first.len() < 40 && first.trim_end().ends_with("Binary DXF") {
         return Err(vec![
             Diag::error("binary-dxf", format!("`{}` is a binary DXF", text.name))
                 .help("save it as an ASCII DXF of edition R12, 2000 or 2007"),

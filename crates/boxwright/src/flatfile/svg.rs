@@ -13,6 +13,7 @@ use crate::diag::{Diag, Outcome, Place};
 use crate::geom::DVec2;
 use crate::source::Text;
 
+const SVG: &str = "http://www.w3.org/2000/svg";
 /// Groups in groups no deeper.
 const DEEPEST: usize = 64;
 /// Elements read at most.
@@ -239,10 +240,13 @@ impl Reader<'_> {
             return;
         }
         let tag = n.tag_name().name();
+        // What a drawing program keeps for itself is not drawn.
+        if n.tag_name().namespace().is_some_and(|ns| ns != SVG) {
+            return;
+        }
         match tag {
-            "title" | "desc" | "metadata" | "style" | "defs" | "namedview" | "symbol"
-            | "clipPath" | "mask" | "marker" | "pattern" | "linearGradient" | "radialGradient"
-            | "filter" => return,
+            "title" | "desc" | "metadata" | "style" | "defs" | "symbol" | "clipPath" | "mask"
+            | "marker" | "pattern" | "linearGradient" | "radialGradient" | "filter" => return,
             "g" | "a" | "svg" | "switch" | "path" | "line" | "rect" | "circle" | "ellipse"
             | "polyline" | "polygon" => {}
             _ => {
