@@ -181,20 +181,30 @@ fn left_clear(
 }
 
 /// Where nothing closes the room: how far the lowest of the walls round it rises past the asked
-/// block (negative when it ends short of it).
+/// block (negative when it ends short of it). On each side the highest counts: a tab before a wall
+/// may end below it.
 fn rim(scene: &Scene<'_>, free: &[[Option<(f64, usize)>; 2]; 3], axis: usize, end: usize) -> f64 {
-    let walls = (0..3)
-        .filter(|k| *k != axis)
-        .flat_map(|k| free[k].iter().flatten());
     let room = &scene.folder.room;
-    walls
-        .map(|(_, i)| {
-            let b = &scene.bodies[*i];
-            if end == 1 {
-                b.max[axis] - room.max[axis]
-            } else {
-                room.min[axis] - b.min[axis]
-            }
+    let rise = |b: &Body<'_>| {
+        if end == 1 {
+            b.max[axis] - room.max[axis]
+        } else {
+            room.min[axis] - b.min[axis]
+        }
+    };
+    let sides = (0..3).filter(|k| *k != axis).flat_map(|k| [(k, 0), (k, 1)]);
+    sides
+        .filter_map(|(k, side)| {
+            let (_, nearest) = free[k][side]?;
+            let beyond = |b: &&Body<'_>| {
+                if side == 1 {
+                    b.min[k] >= room.max[k] - SLACK_MM
+                } else {
+                    b.max[k] <= room.min[k] + SLACK_MM
+                }
+            };
+            let behind = scene.bodies.iter().filter(beyond).map(rise);
+            Some(behind.fold(rise(&scene.bodies[nearest]), f64::max))
         })
         .fold(f64::INFINITY, f64::min)
 }

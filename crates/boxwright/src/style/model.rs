@@ -391,3 +391,38 @@ pub struct Style {
     /// The order of folding.
     pub stages: Vec<StageDef>,
 }
+
+impl Style {
+    /// A style that draws nothing: what stands for one where a blank was not drawn from a style.
+    #[must_use]
+    pub fn bare(name: &str, title: &str) -> Self {
+        let place = Place {
+            input: name.to_owned(),
+            start: 0,
+            end: 0,
+        };
+        Self {
+            name: name.to_owned(),
+            input: name.to_owned(),
+            title: title.to_owned(),
+            code: None,
+            purpose: String::new(),
+            suits: None,
+            parameters: Vec::new(),
+            lets: Vec::new(),
+            requires: Vec::new(),
+            parts: Vec::new(),
+            pieces: Vec::new(),
+            room: RoomDef {
+                place,
+                on: String::new(),
+                sizes: [0, 1, 2],
+                offset: [None, None, None],
+            },
+            seats: Vec::new(),
+            joints: Vec::new(),
+            each: Vec::new(),
+            stages: Vec::new(),
+        }
+    }
+}
