@@ -280,6 +280,8 @@ pub struct StageDef {
     pub when: Option<Formula>,
     /// How the case is held while it is done.
     pub held: Held,
+    /// Whether the case is packed at the beginning of it.
+    pub packs: bool,
     /// What moves.
     pub moves: Vec<MoveDef>,
 }
@@ -390,4 +392,15 @@ pub struct Style {
     pub each: Vec<Each>,
     /// The order of folding.
     pub stages: Vec<StageDef>,
+}
+
+impl Style {
+    /// Whether it goes into a case: it says what it leaves clear there.
+    #[must_use]
+    pub fn is_fitment(&self) -> bool {
+        fn within(each: &[Each]) -> bool {
+            each.iter().any(|e| !e.leaves.is_empty() || within(&e.each))
+        }
+        !self.leaves.is_empty() || within(&self.each)
+    }
 }
