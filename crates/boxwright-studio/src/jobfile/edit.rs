@@ -92,6 +92,10 @@ fn fitments(job: &mut KdlNode, now: &State) -> Result<(), Refuse> {
         if let Some(own) = node.format() {
             format.before_children.clone_from(&own.before_children);
         }
+        // The reader forgets a blank between two closing braces.
+        if node.children().is_some() && format.terminator.is_empty() {
+            format.before_terminator.clear();
+        }
         node.set_format(format);
         *place = node;
     }
