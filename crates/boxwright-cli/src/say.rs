@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use boxwright::blank::Plan;
+use boxwright::blank::{Plan, PlanLeft};
 use boxwright::brief::Brief;
 use boxwright::check::{Finding, Measure, Verdict};
 use boxwright::emit::report::Told;
@@ -21,6 +21,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, show: LengthUnit, all: bo
     asked(&mut out, brief, plan, show);
     out.push('\n');
     pieces(&mut out, plan, show);
+    fitments(&mut out, plan, show);
     out.push('\n');
     if let Some((found, _)) = told.room {
         let text = format!(
@@ -111,6 +112,52 @@ pub fn pieces(out: &mut String, plan: &Plan, show: LengthUnit) {
         rows.push(row);
     }
     table(out, &rows);
+}
+
+/// What goes into the case: what it is cut from, its blanks and what it leaves.
+fn fitments(out: &mut String, plan: &Plan, show: LengthUnit) {
+    for f in &plan.fitments {
+        out.push('\n');
+        let text = format!(
+            "{}: {} ({}), board {}, {} thick",
+            f.name,
+            f.style.title,
+            f.style.name,
+            f.material.board,
+            show.show(f.material.caliper)
+        );
+        line(out, "fitment", &text);
+        for (names, size) in alike(&plan.pieces[f.pieces.clone()], |b| {
+            (
+                b.piece.as_str(),
+                format!(
+                    "{} x {} {}",
+                    show.number(b.figures.length),
+                    show.number(b.figures.width),
+                    show.symbol()
+                ),
+            )
+        }) {
+            line(out, "", &format!("blank {size}: {}", names.join(", ")));
+        }
+        let left = |b: &'_ PlanLeft| sizes(b.size, show);
+        for (names, size) in alike(&f.room.leaves, |b| (b.name.as_str(), left(b))) {
+            line(out, "", &format!("leaves {size}: {}", names.join(", ")));
+        }
+    }
+}
+
+/// Names that go with the same words, together.
+fn alike<T>(all: &[T], told: impl Fn(&T) -> (&str, String)) -> Vec<(Vec<&str>, String)> {
+    let mut groups: Vec<(Vec<&str>, String)> = Vec::new();
+    for one in all {
+        let (name, words) = told(one);
+        match groups.iter_mut().find(|(_, w)| *w == words) {
+            Some((names, _)) => names.push(name),
+            None => groups.push((vec![name], words)),
+        }
+    }
+    groups
 }
 
 pub fn verdict(list: &[Finding], all: bool) -> String {

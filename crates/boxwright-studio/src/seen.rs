@@ -32,6 +32,7 @@ fn cases() -> Vec<(String, Case)> {
                 drawing: Drawing::default(),
                 job: None,
                 board_files: Vec::new(),
+                fitments: Vec::new(),
             };
             // Not every style can be made this shallow of thick board.
             let case = design(&shelf, &state).case;

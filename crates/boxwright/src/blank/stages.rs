@@ -25,6 +25,8 @@ impl<'a> Drafter<'a> {
                 title: def.title.clone(),
                 text: def.text.clone(),
                 held: def.held,
+                packs: def.packs,
+                of: None,
                 turns: Vec::new(),
                 enters: Vec::new(),
             };

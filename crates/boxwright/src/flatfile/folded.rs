@@ -106,6 +106,7 @@ pub fn job_as_drawn(board: Named) -> Job {
         sheet: None,
         bed: None,
         quantity: 1,
+        fitments: Vec::new(),
         drawing: DrawingFacts::default(),
     }
 }
@@ -365,6 +366,7 @@ fn raise(out: &mut Folded, mut blank: Blank, wishes: &Wishes) {
             axes: [0, 1, 2],
             offset: [0.0; 3],
             asked: [Length::ZERO; 3],
+            leaves: Vec::new(),
         },
     );
     let sound = match bare.validated() {
@@ -403,6 +405,7 @@ fn raise(out: &mut Folded, mut blank: Blank, wishes: &Wishes) {
                 axes: *axes,
                 offset: offset.to_array(),
                 asked: room.sizes,
+                leaves: Vec::new(),
             }
         }
         _ => sound.room.clone(),
@@ -458,7 +461,10 @@ fn plan(brief: &Brief, blank: Arc<Blank>, room: PlanRoom) -> Plan {
             held: Held::Upright,
             turns,
             enters: Vec::new(),
+            packs: false,
+            of: None,
         }],
+        fitments: Vec::new(),
     }
 }
 

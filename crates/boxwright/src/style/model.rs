@@ -280,6 +280,8 @@ pub struct StageDef {
     pub when: Option<Formula>,
     /// How the case is held while it is done.
     pub held: Held,
+    /// Whether the case is packed at the beginning of it.
+    pub packs: bool,
     /// What moves.
     pub moves: Vec<MoveDef>,
 }
@@ -421,8 +423,18 @@ impl Style {
             },
             seats: Vec::new(),
             joints: Vec::new(),
+            leaves: Vec::new(),
             each: Vec::new(),
             stages: Vec::new(),
         }
+    }
+
+    /// Whether it goes into a case: it says what it leaves clear there.
+    #[must_use]
+    pub fn is_fitment(&self) -> bool {
+        fn within(each: &[Each]) -> bool {
+            each.iter().any(|e| !e.leaves.is_empty() || within(&e.each))
+        }
+        !self.leaves.is_empty() || within(&self.each)
     }
 }
