@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod completions;
+pub mod gallery;
 pub mod list;
 pub mod make;
 pub mod man;
