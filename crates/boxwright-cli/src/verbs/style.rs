@@ -18,6 +18,7 @@ use boxwright::units::{Dim, Quantity};
 use super::{Done, Status};
 use crate::args::{StyleArgs, StyleVerb};
 use crate::desk::Desk;
+use crate::excerpt::cleaned;
 
 /// Values tried between the least and the greatest of a parameter.
 const STEPS: usize = 24;
@@ -76,7 +77,7 @@ fn checked(
     } else {
         Status::Failed
     };
-    Done::saying(&out, status, Vec::new())
+    Done::saying(&cleaned(&out), status, Vec::new())
 }
 
 fn tried(style: &Arc<Style>, boards: &[Board], seed: u64, cases: u64) -> Tally {

@@ -254,7 +254,7 @@ fn paint(
             .map(|f| Path::polygon(corners(f).into_iter().map(|p| page.point(p))))
             .collect();
         // The hairline closes the seam that smoothing leaves beside the next shape.
-        scene.shape(outlines, Some(tone), stroke(tone, 0.08));
+        scene.shape(outlines, Some(tone), stroke(tone, 0.12));
         for piece in pieces {
             let runs = within(&waves[piece.face], &corners(piece));
             if !runs.is_empty() {
