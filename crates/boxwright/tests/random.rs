@@ -87,6 +87,20 @@ fn told(a: &Ask) -> String {
     )
 }
 
+/// What further may be said of parameters that go ill together.
+const ILL_MATCHED: [&str; 3] = ["cut-outs-meet", "crossed-outline", "cut-out-outside"];
+
+fn ill_matched(diags: &[Diag]) -> Result<&'static str, String> {
+    let (apart, other): (Vec<_>, Vec<_>) = diags
+        .iter()
+        .cloned()
+        .partition(|d| ILL_MATCHED.contains(&d.code));
+    if other.is_empty() && apart.iter().all(|d| d.place.is_some() && d.help.is_some()) {
+        return Ok("ill-matched");
+    }
+    clear_refusal(&other)
+}
+
 fn clear_refusal(diags: &[Diag]) -> Result<&'static str, String> {
     for d in diags {
         let placed = d.place.as_ref().is_some_and(|p| !p.input.is_empty());
@@ -189,7 +203,7 @@ fn any_parameters(a: &Ask, dice: &mut Dice) -> Result<&'static str, String> {
     }
     let brief = a.brief().map_err(|d| format!("{d:?} with {:?}", a.set))?;
     let plan = match brief.plan() {
-        Err(diags) => return clear_refusal(&diags).map_err(|e| format!("{e} with {:?}", a.set)),
+        Err(diags) => return ill_matched(&diags).map_err(|e| format!("{e} with {:?}", a.set)),
         Ok(p) => p,
     };
     for b in &plan.pieces {

@@ -57,7 +57,16 @@ pub(super) fn room(scene: &Scene<'_>) -> Found {
             for (end, way) in [(0, min[axis] - hi), (1, lo - max[axis])] {
                 if way >= -SLACK_MM {
                     let slot = &mut free[axis][end];
-                    if slot.is_none_or(|(w, _)| way < w) {
+                    // Of several in one plane, such as a wall and the tab on its edge, the largest.
+                    let before = |(w, j): (f64, usize)| {
+                        let spread = |k: usize| scene.bodies[k].max - scene.bodies[k].min;
+                        if (way - w).abs() <= SLACK_MM {
+                            spread(i).length() > spread(j).length()
+                        } else {
+                            way < w
+                        }
+                    };
+                    if slot.is_none_or(before) {
                         *slot = Some((way, i));
                     }
                 }
