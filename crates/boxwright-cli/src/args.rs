@@ -49,7 +49,7 @@ pub enum Verb {
     Sweep(SweepArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
-    /// Try out a style of your own
+    /// Try out a style of your own, or picture those that are shipped
     Style(StyleArgs),
     /// Print a completion script for a shell
     Completions {
@@ -98,6 +98,15 @@ pub enum StyleVerb {
         /// How many of the wrong cases to list
         #[arg(long, value_name = "N", default_value_t = 8)]
         shown: usize,
+    },
+    /// Write pictures of every shipped style, flat and folded, with a page that tells of them
+    Gallery {
+        /// Folder to write to
+        #[arg(long, value_name = "DIR", default_value = "gallery")]
+        out: PathBuf,
+        /// Board they are shown in
+        #[arg(long, value_name = "NAME", default_value = "B")]
+        board: String,
     },
 }
 

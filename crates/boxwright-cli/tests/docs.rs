@@ -22,10 +22,17 @@ fn every_option_and_every_verb_is_told() {
         "studio",
         "completions",
         "man",
+        "style",
     ];
-    for verb in verbs {
-        assert!(COMMAND_LINE.contains(&format!("| `{verb}")), "{verb}");
-        let help = p.run(&["help", verb]).ended(0).out;
+    let pages = verbs.iter().map(|v| vec!["help", v]);
+    let inner = ["check", "gallery"].map(|v| vec!["style", v, "--help"]);
+    for args in pages.chain(inner) {
+        let verb = args[1];
+        assert!(
+            COMMAND_LINE.contains(&format!("| `{verb}")) || args[0] == "style",
+            "{verb}"
+        );
+        let help = p.run(&args).ended(0).out;
         let words = help.split(|c: char| c.is_whitespace() || c == '`');
         for option in words.filter(|w| w.starts_with("--") && w.len() > 2) {
             let option = option.trim_end_matches(|c: char| !c.is_alphanumeric());

@@ -1,6 +1,6 @@
-//! Every example of `docs/styles.md` is drawn and held against the figures written above it.
+//! Every example of `docs/styles.md` and `docs/writing-a-style.md` is drawn and held against the figures written above it.
 //!
-//! The page's own section "About the examples" says how an example states its case; `Case` below
+//! The first page's own section "About the examples" says how an example states its case; `Case` below
 //! reads it. A block without such a line fails the test, so no example can go unproved.
 
 #![allow(
@@ -299,10 +299,10 @@ fn prove(block: &str, case: &Case<'_>) -> Result<(), String> {
     Ok(())
 }
 
-#[test]
-fn examples_of_the_style_reference_hold() {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/styles.md");
-    let page = std::fs::read_to_string(path).expect("docs/styles.md is there");
+/// Every example of a page; gives how many cases there are.
+fn prove_page(name: &str) -> usize {
+    let path = format!("{}/../../docs/{name}", env!("CARGO_MANIFEST_DIR"));
+    let page = std::fs::read_to_string(path).expect("the page is there");
     let mut wrong = String::new();
     let mut proved = 0;
     for (line, block) in blocks(&page) {
@@ -313,10 +313,45 @@ fn examples_of_the_style_reference_hold() {
         for case in &cases {
             proved += 1;
             if let Err(why) = prove(&block, case) {
-                let _ = writeln!(wrong, "line {line}, `{}`: {why}", case.ask);
+                let _ = writeln!(wrong, "{name}, line {line}, `{}`: {why}", case.ask);
             }
         }
     }
     assert!(wrong.is_empty(), "\n{wrong}");
+    proved
+}
+
+#[test]
+fn examples_of_the_style_reference_hold() {
+    let proved = prove_page("styles.md");
     assert!(proved > 20, "only {proved} cases were found");
+}
+
+#[test]
+fn every_step_of_the_way_to_a_style_holds() {
+    let proved = prove_page("writing-a-style.md");
+    assert!(proved >= 15, "only {proved} cases were found");
+}
+
+/// What the page quotes of `style check` is what comes of the steps it is quoted for.
+#[test]
+fn the_steps_hold_at_any_size_where_the_page_says_so() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/writing-a-style.md");
+    let page = std::fs::read_to_string(path).expect("the page is there");
+    let boards = read_boards(&Shipped.boards()).expect("the shipped boards read");
+    let boards: Vec<_> = boards.iter().cloned().collect();
+    for (line, block) in blocks(&page) {
+        let text = Text {
+            name: "example".into(),
+            text: block.clone(),
+        };
+        let style = Arc::new(parse_style(&text, &Shipped).expect("proved above"));
+        let mut tally = boxwright::proof::Tally::default();
+        for n in 0..60 {
+            tally.run(&style, &boards, 20_250_601, n);
+        }
+        let early = !block.contains("require ");
+        assert!(early || tally.wrong.is_empty(), "line {line}: {tally:#?}");
+        assert!(early || style.never_used().is_empty(), "line {line}");
+    }
 }

@@ -69,7 +69,10 @@ fn asked(style: &str) -> Ask {
     sizes
         .into_iter()
         .map(|inside| Ask::new(&style, &board("C"), inside))
-        .find(|ask| ask.brief().is_ok_and(|b| b.plan().is_ok_and(|p| p.validated().is_ok())))
+        .find(|ask| {
+            ask.brief()
+                .is_ok_and(|b| b.plan().is_ok_and(|p| p.validated().is_ok()))
+        })
         .unwrap_or_else(|| panic!("{}: none of the sizes", style.name))
 }
 
@@ -168,7 +171,10 @@ fn every_shipped_style_comes_back_from_every_edition() {
                     asked.sort_by(f64::total_cmp);
                     found.sort_by(f64::total_cmp);
                     if asked.iter().zip(found).any(|(a, f)| (a - f).abs() > 0.01) {
-                        wrong.push(format!("{what}: room {found:?}, not {asked:?}; {:?}", folded.room));
+                        wrong.push(format!(
+                            "{what}: room {found:?}, not {asked:?}; {:?}",
+                            folded.room
+                        ));
                     }
                     rooms += 1;
                 }

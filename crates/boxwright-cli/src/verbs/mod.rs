@@ -3,6 +3,7 @@
 pub mod check;
 pub mod completions;
 pub mod fold;
+pub mod gallery;
 pub mod list;
 pub mod make;
 pub mod man;

@@ -18,18 +18,30 @@ use boxwright::units::{Dim, Quantity};
 use super::{Done, Status};
 use crate::args::{StyleArgs, StyleVerb};
 use crate::desk::Desk;
+use crate::excerpt::cleaned;
 
 /// Values tried between the least and the greatest of a parameter.
 const STEPS: usize = 24;
 
 /// Runs it.
 pub fn run(args: &StyleArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
-    let StyleVerb::Check {
-        file,
-        cases,
-        seed,
-        shown,
-    } = &args.verb;
+    match &args.verb {
+        StyleVerb::Check {
+            file,
+            cases,
+            seed,
+            shown,
+        } => checked(file, (*cases, *seed), *shown, desk),
+        StyleVerb::Gallery { out, board } => super::gallery::run(out, board, desk),
+    }
+}
+
+fn checked(
+    file: &str,
+    (cases, seed): (u64, u64),
+    shown: usize,
+    desk: &mut Desk,
+) -> Result<Done, Vec<Diag>> {
     let place = Place {
         input: "FILE".to_owned(),
         start: 0,
@@ -37,7 +49,7 @@ pub fn run(args: &StyleArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     };
     desk.note("FILE", file);
     let named = Named {
-        name: file.clone(),
+        name: file.to_owned(),
         place: place.clone(),
     };
     desk.bring_style(&named, std::path::Path::new(""))
@@ -52,20 +64,20 @@ pub fn run(args: &StyleArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     };
     let style = Arc::new(parse_style(&text, desk)?);
     let boards: Vec<Board> = read_boards(&desk.boards())?.iter().cloned().collect();
-    let tally = tried(&style, &boards, *seed, *cases);
+    let tally = tried(&style, &boards, seed, cases);
     let mut out = String::new();
     let _ = writeln!(out, "{} ({})", style.title, style.name);
-    counted(&mut out, &tally, *cases, *shown);
+    counted(&mut out, &tally, cases, shown);
     unused(&mut out, &style, &tally);
     if tally.wrong.is_empty() {
-        ranges(&mut out, &style, &boards, *seed);
+        ranges(&mut out, &style, &boards, seed);
     }
     let status = if tally.wrong.is_empty() && tally.holds > 0 {
         Status::Fine
     } else {
         Status::Failed
     };
-    Done::saying(&out, status, Vec::new())
+    Done::saying(&cleaned(&out), status, Vec::new())
 }
 
 fn tried(style: &Arc<Style>, boards: &[Board], seed: u64, cases: u64) -> Tally {
@@ -128,7 +140,7 @@ fn counted(out: &mut String, tally: &Tally, cases: u64, shown: usize) {
 /// Parts put nowhere, and parameters that nothing names.
 fn unused(out: &mut String, style: &Style, tally: &Tally) {
     if tally.holds == 0 {
-        let _ = writeln!(out, "  no case could be drawn: nothing is proved");
+        let _ = writeln!(out, "  no case holds: nothing is proved");
     }
     for name in style.never_used() {
         let _ = writeln!(out, "  never used: {name}");

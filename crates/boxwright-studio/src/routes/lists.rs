@@ -210,6 +210,7 @@ fn drawn(app: &App, name: &str) -> Result<String, Refuse> {
             let folder = Folder::new(plan);
             let mut pose = folder.pose(plan.stages.len());
             pose.moved.clear();
+            pose.shown_up = pose.up;
             let (w, h) = PICTURE;
             return Ok(draw_picture(&pose, None, &View::default(), w, h).to_svg());
         }

@@ -345,6 +345,10 @@ impl<'a> Maker<'a> {
             Kind::Preview => {
                 let (w, h, px) = PREVIEW;
                 let mut pose = self.pose();
+                if self.stage == self.folder.plan.stages.len() {
+                    // Finished, it stands as it will be used.
+                    pose.shown_up = pose.up;
+                }
                 // A picture on its own: nothing has moved since another one.
                 pose.moved.clear();
                 let view = View::default();

@@ -5,6 +5,7 @@ pub mod bundle;
 pub mod drawing;
 pub mod dxf;
 pub mod font;
+pub mod gallery;
 pub mod glb;
 pub mod instructions;
 pub mod pdf;

@@ -13,7 +13,7 @@ mod tones;
 use glam::DMat3;
 
 use super::scene::{Scene, Stroke};
-use crate::fold::Pose;
+use crate::fold::{Pose, Room};
 use crate::geom::{DVec2, DVec3, Path, Rect};
 use faces::{Face, Seen, Wave};
 use lines::Weight;
@@ -24,6 +24,8 @@ pub struct View {
     /// From the case towards the reader, with the pose turned so that its up is +z: x runs to the
     /// right, y away from the reader. Its length does not matter.
     pub direction: DVec3,
+    /// Whether cut sides show the wave of the flutes.
+    pub flutes: bool,
 }
 
 impl Default for View {
@@ -31,6 +33,7 @@ impl Default for View {
     fn default() -> Self {
         Self {
             direction: DVec3::new(0.52, -0.8, 0.66),
+            flutes: true,
         }
     }
 }
@@ -55,6 +58,23 @@ pub fn picture(
     width_mm: f64,
     height_mm: f64,
 ) -> Scene {
+    drawn(pose, before, None, view, width_mm, height_mm)
+}
+
+/// The pose as [`picture`] draws it, in the outline of the room it goes into.
+#[must_use]
+pub fn in_room(pose: &Pose, room: &Room, view: &View, width_mm: f64, height_mm: f64) -> Scene {
+    drawn(pose, None, Some(room), view, width_mm, height_mm)
+}
+
+fn drawn(
+    pose: &Pose,
+    before: Option<&Pose>,
+    room: Option<&Room>,
+    view: &View,
+    width_mm: f64,
+    height_mm: f64,
+) -> Scene {
     let mut scene = Scene::new(width_mm, height_mm);
     let (turn, upright) = faces::axes(pose, view);
     let seen = faces::seen(pose, turn);
@@ -69,21 +89,29 @@ pub fn picture(
         .iter()
         .flat_map(|f| &f.points)
         .map(|p| p.truncate());
+    let sides = room.map_or_else(Vec::new, |r| block(r, turn));
     let extent = points
         .chain(courses.iter().flatten().copied())
+        .chain(sides.iter().flatten().map(|p| p.truncate()))
         .fold(Rect::EMPTY, Rect::with);
     let Some(page) = Fit::new(extent, width_mm, height_mm) else {
         return scene;
     };
+    // What meets in the far corner lies behind the case, the rest round it.
+    let far = |p: &DVec3| sides.iter().flatten().all(|q| q.z >= p.z - 1e-9);
+    let (behind, round): (Vec<[DVec3; 2]>, Vec<_>) =
+        sides.iter().copied().partition(|s| s.iter().any(far));
+    outline(&mut scene, &behind, page);
     paint(
         &mut scene,
         pose,
         before,
         &seen,
         turn * upright.transpose(),
-        page,
+        (page, view.flutes),
     );
     draw(&mut scene, &seen, pose, page);
+    outline(&mut scene, &round, page);
     for c in &courses {
         arrow(
             &mut scene,
@@ -91,6 +119,41 @@ pub fn picture(
         );
     }
     scene
+}
+
+/// The twelve edges of a room in view axes.
+fn block(room: &Room, turn: DMat3) -> Vec<[DVec3; 2]> {
+    let corner = |k: usize| {
+        let at = |axis: usize| {
+            let end = if k >> axis & 1 == 0 {
+                room.min
+            } else {
+                room.max
+            };
+            end.to_array()[axis]
+        };
+        turn * DVec3::new(at(0), at(1), at(2))
+    };
+    (0..8)
+        .flat_map(|k| [1, 2, 4].map(|bit| (k, k | bit)))
+        .filter(|(a, b)| a != b)
+        .map(|(a, b)| [corner(a), corner(b)])
+        .collect()
+}
+
+fn outline(scene: &mut Scene, sides: &[[DVec3; 2]], page: Fit) {
+    let paths: Vec<Path> = sides
+        .iter()
+        .map(|s| Path::line(s.map(|p| page.point(p.truncate()))))
+        .collect();
+    if !paths.is_empty() {
+        let dashes = Stroke {
+            colour: tones::ROOM,
+            width: 0.25,
+            dash: &[1.6, 1.2],
+        };
+        scene.shape(paths, None, Some(dashes));
+    }
 }
 
 /// The colours of a picture that need words: colour and meaning.
@@ -145,7 +208,7 @@ fn paint(
     before: Option<&Pose>,
     seen: &Seen,
     look: DMat3,
-    page: Fit,
+    (page, flutes): (Fit, bool),
 ) {
     let moved: Vec<bool> = pose
         .slabs
@@ -162,26 +225,45 @@ fn paint(
     let waves: Vec<Vec<DVec2>> = seen
         .faces
         .iter()
-        .map(|f| wave(f, pose, page.scale).unwrap_or_default())
+        .map(|f| {
+            let wave = flutes.then(|| wave(f, pose, page.scale)).flatten();
+            wave.unwrap_or_default()
+        })
         .collect();
-    for fragment in painter::order(&seen.faces) {
-        let face = &seen.faces[fragment.face];
+    let fragments = painter::order(&seen.faces);
+    // Pieces of one face of a panel are one shape: seams between them would show.
+    let same = |a: &painter::Fragment, b: &painter::Fragment| {
+        let (f, g) = (&seen.faces[a.face], &seen.faces[b.face]);
+        let flat = f.surface != faces::Surface::Side && !f.wedge && !g.wedge;
+        flat && (f.slab, f.surface) == (g.slab, g.surface)
+    };
+    for pieces in fragments.chunk_by(same) {
+        let Some(face) = pieces.first().map(|p| &seen.faces[p.face]) else {
+            continue;
+        };
         let tone = tones::tone(
             face.surface,
             moved[face.slab],
             look.transpose() * face.normal,
         );
-        let corners: Vec<DVec2> = fragment.points.iter().map(|p| p.truncate()).collect();
-        let outline = Path::polygon(corners.iter().map(|p| page.point(*p)));
-        // The hairline closes the seam that smoothing leaves between pieces of one face.
-        scene.shape(vec![outline], Some(tone), stroke(tone, 0.05));
-        let runs = within(&waves[fragment.face], &corners);
-        if !runs.is_empty() {
-            let runs = runs
-                .into_iter()
-                .map(|r| Path::line(r.into_iter().map(|p| page.point(p))))
-                .collect();
-            scene.shape(runs, None, stroke(tones::FLUTE, 0.12));
+        let corners = |f: &painter::Fragment| -> Vec<DVec2> {
+            f.points.iter().map(|p| p.truncate()).collect()
+        };
+        let outlines = pieces
+            .iter()
+            .map(|f| Path::polygon(corners(f).into_iter().map(|p| page.point(p))))
+            .collect();
+        // The hairline closes the seam that smoothing leaves beside the next shape.
+        scene.shape(outlines, Some(tone), stroke(tone, 0.12));
+        for piece in pieces {
+            let runs = within(&waves[piece.face], &corners(piece));
+            if !runs.is_empty() {
+                let runs = runs
+                    .into_iter()
+                    .map(|r| Path::line(r.into_iter().map(|p| page.point(p))))
+                    .collect();
+                scene.shape(runs, None, stroke(tones::FLUTE, 0.12));
+            }
         }
     }
 }

@@ -143,6 +143,22 @@ impl Scene {
             item
         }));
     }
+    /// The page with every point to so many decimals, for pictures that are looked at, not cut by.
+    #[must_use]
+    pub fn rounded(mut self, decimals: i32) -> Self {
+        let k = 10_f64.powi(decimals);
+        let near = |p: &mut DVec2| *p = (*p * k).round() / k;
+        for item in &mut self.items {
+            match item {
+                Item::Shape { paths, .. } => paths
+                    .iter_mut()
+                    .flat_map(|p| &mut p.vertices)
+                    .for_each(|v| near(&mut v.at)),
+                Item::Text { at, .. } => near(at),
+            }
+        }
+        self
+    }
     /// The page as SVG at true size: one user unit is one millimetre.
     #[must_use]
     pub fn to_svg(&self) -> String {
@@ -150,7 +166,7 @@ impl Scene {
         let (w, h) = (num(self.width), num(self.height));
         let _ = writeln!(
             s,
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">"
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" fill-rule=\"evenodd\" stroke-linejoin=\"round\" stroke-linecap=\"round\">"
         );
         for item in &self.items {
             match item {
@@ -160,15 +176,11 @@ impl Scene {
                     stroke,
                 } => {
                     let data: String = paths.iter().map(path_data).collect::<Vec<_>>().join(" ");
-                    let _ = write!(
-                        s,
-                        "<path d=\"{data}\" fill=\"{}\" fill-rule=\"evenodd\"",
-                        fill.unwrap_or("none")
-                    );
+                    let _ = write!(s, "<path d=\"{data}\" fill=\"{}\"", fill.unwrap_or("none"));
                     if let Some(k) = stroke {
                         let _ = write!(
                             s,
-                            " stroke=\"{}\" stroke-width=\"{}\" stroke-linejoin=\"round\" stroke-linecap=\"round\"",
+                            " stroke=\"{}\" stroke-width=\"{}\"",
                             k.colour,
                             num(k.width)
                         );

@@ -114,6 +114,14 @@ pub fn preview(blank: &Blank) -> Scene {
     let page = to_page(blank.bounds, margin);
     let mut scene = Scene::new(size.x + 2.0 * margin, size.y + 2.0 * margin + 2.0 * em);
     scene.shape(vec![page_rect(&scene)], Some("#ffffff"), None);
+    face_up(&mut scene, blank, page, (unit, em));
+    flute_mark(&mut scene, blank, em, margin);
+    scene
+}
+
+/// The blank's board, lines and names of panels, with lines `unit` times as wide as is usual on
+/// a page 300 mm long, and letters of `em`.
+pub(super) fn face_up(scene: &mut Scene, blank: &Blank, page: ToPage, (unit, em): (f64, f64)) {
     for panel in &blank.panels {
         let paths = std::iter::once(&panel.outline)
             .chain(&panel.holes)
@@ -141,7 +149,7 @@ pub fn preview(blank: &Blank) -> Scene {
         scene.shape(pieces, None, Some(stroke(width * unit, &[])));
     }
     let letters = Letters::shipped();
-    let labels = Labels::new(blank, &letters, 1.0);
+    let labels = Labels::new(blank, &letters, page.scale);
     for panel in &blank.panels {
         if let Some(label) = labels.place(panel, &panel.name, em) {
             scene
@@ -149,8 +157,6 @@ pub fn preview(blank: &Blank) -> Scene {
                 .push(label.item(page.point(label.at), &panel.name, "#4a3b22"));
         }
     }
-    flute_mark(&mut scene, blank, em, margin);
-    scene
 }
 
 /// [`preview`] as SVG.

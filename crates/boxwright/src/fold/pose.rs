@@ -223,6 +223,15 @@ impl<'a> Folder<'a> {
             .collect()
     }
 
+    /// The case on its way through stage `stage`, from 1, at a share of it from 0 to 1.
+    #[must_use]
+    pub fn pose_within(&self, stage: usize, share: f64) -> Pose {
+        Pose {
+            slabs: self.slabs(&within_stage(self, stage, share)),
+            ..self.pose(stage)
+        }
+    }
+
     /// The case at rest after stage `stage` (0 is flat).
     #[must_use]
     pub fn pose(&self, stage: usize) -> Pose {

@@ -185,6 +185,7 @@ impl Dice {
         let (turn, lift) = (self.roll() * 6.3, self.roll() * 3.0 - 1.5);
         View {
             direction: DVec3::new(lift.cos() * turn.cos(), lift.cos() * turn.sin(), lift.sin()),
+            flutes: true,
         }
     }
 }
@@ -316,6 +317,7 @@ fn a_side_across_the_flutes_is_wavy_and_one_along_them_is_plain() {
     let wavy = |x: f64, y: f64| {
         let view = View {
             direction: DVec3::new(x, y, 0.5),
+            flutes: true,
         };
         let scene = picture(&pose, None, &view, 80.0, 60.0);
         scene.to_svg().contains(tones::FLUTE)
@@ -348,6 +350,7 @@ fn pictures_fit_repeat_and_survive_odd_input() {
     none.shown_up = DVec3::ZERO;
     let odd = View {
         direction: DVec3::NAN,
+        flutes: true,
     };
     assert!(
         !picture(&none, Some(&pose), &odd, 85.0, 60.0)

@@ -12,6 +12,9 @@ pub(super) const FLUTE: &str = "#8a7048";
 pub(super) const ARROW: &str = "#0f5a70";
 pub(super) const HALO: &str = "#ffffff";
 
+/// The outline of the room a fitment goes into.
+pub(super) const ROOM: &str = "#3f6b7a";
+
 const STEPS: usize = 9;
 
 const INSIDE: [[&str; STEPS]; 2] = [
