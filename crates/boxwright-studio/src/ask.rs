@@ -218,12 +218,11 @@ fn units(text: &str, offset: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }
 
-/// The field that a message at a place of the style file is about.
+/// The field that a message at a place of the style file, or of a kit it draws on, is about.
 fn blamed(style: &Style, place: &Place) -> Option<String> {
-    if place.input != style.input {
-        return None;
-    }
-    let within = |outer: &Place| outer.start <= place.start && place.end <= outer.end;
+    let within = |outer: &Place| {
+        outer.input == place.input && outer.start <= place.start && place.end <= outer.end
+    };
     let parameter = |p: &&boxwright::style::Parameter| {
         let bounds = p.min.iter().chain(&p.max);
         within(&p.place) || within(&p.default.place) || bounds.into_iter().any(|f| within(&f.place))

@@ -20,6 +20,7 @@ fn a_design_holds_together() {
         let name = style["name"].as_str().unwrap();
         let state = STATE
             .replace("slotted-case", name)
+            .replace("140mm", "160mm")
             .replace("3 in + 2 mm", "60mm");
         let d = s.post("/api/design", &state).json();
         let case = &d["case"];
