@@ -108,6 +108,18 @@ CASES = [
         "require ",
         "style.kdl",
     ),
+    # What goes into the case. The tray itself is no fitment.
+    job("a case as a fitment", "quantity 1", 'fitment "style.kdl" as="pad"', "not-a-fitment", "fitment"),
+    job("a fitment of no style", "quantity 1", 'fitment as="pad"', "missing", "fitment"),
+    job("a fitment of an unknown style", "quantity 1", 'fitment "nowhere"', "unknown-style", "nowhere"),
+    job("a fitment of a number", "quantity 1", "fitment 7", "wrong-kind"),
+    job("a fitment called by a number", "quantity 1", 'fitment "nowhere" as=7', "wrong-kind"),
+    job("a fitment in a fitment", "quantity 1", 'fitment "style.kdl" { fitment "style.kdl"; }', "unknown-word"),
+    job("a fitment with an unknown key", "quantity 1", 'fitment "style.kdl" at="1mm"', "unknown-word"),
+    job("fitments of one name", "quantity 1", 'fitment "style.kdl"; fitment "style.kdl"', "given-twice"),
+    job("fitments without end", "quantity 1", "; ".join(f'fitment "style.kdl" as="f{i}"' for i in range(400)), "too-many"),
+    job("a fitment in deep parentheses", "quantity 1", f'fitment "style.kdl" x="{"(" * 2000}1mm{")" * 2000}"', "expression-too-deep"),
+    style("packed for a number", TURN, TURN + "; }; stage \"Pack\" \"Pack it.\" packs=1 { ", "wrong-kind", "packs=1"),
     # The text itself.
     job("brace not closed", "quantity 1\n}", "quantity 1\n", "syntax", None),
     job("quote not closed", '"tray"', '"tray', "syntax", None),

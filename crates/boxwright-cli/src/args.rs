@@ -7,6 +7,7 @@ use boxwright::emit::bundle::Kind;
 use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
 use boxwright::emit::use_word;
+use boxwright::flatfile::{DepthAlong, FileUnit};
 use boxwright::style::{CLOSINGS, FAMILIES, OPENINGS, USES};
 use boxwright::units::LengthUnit;
 use clap::builder::{PossibleValue, PossibleValuesParser};
@@ -42,6 +43,8 @@ pub enum Verb {
     Check(JobArgs),
     /// List styles and boards, or show one in full
     List(ListArgs),
+    /// Fold a flat DXF or SVG drawn by anyone, and measure it
+    Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
@@ -171,6 +174,136 @@ pub struct MakeArgs {
     /// dotted. Parts left empty keep their default; `USE=off` leaves the lines out
     #[arg(long, value_name = "USE=NAME:COLOUR:LINETYPE", value_parser = layer)]
     pub layer: Vec<Layer>,
+}
+
+/// `fold`
+#[derive(Debug, Args)]
+pub struct FoldArgs {
+    /// The DXF or SVG file, its inside face up
+    pub file: PathBuf,
+    /// Fold it as this board
+    #[arg(long, value_name = "NAME", required = true)]
+    pub board: String,
+    /// Creases are made this way
+    #[arg(long, value_name = "WAY", default_value = "rule")]
+    pub crease: Way,
+    /// Thickness measured on the board at hand
+    #[arg(long, value_name = "LENGTH")]
+    pub caliper: Option<String>,
+    /// Fold axis depth, as a share of the caliper: one number, or along,across the flutes
+    #[arg(long, value_name = "SHARE")]
+    pub axis_depth: Option<String>,
+    /// How the flutes run on the drawing
+    #[arg(long, value_name = "WAY")]
+    pub flutes: Option<Flutes>,
+    /// Lines on this layer, of this class or colour are cut
+    #[arg(long, value_name = "LAYER")]
+    pub cut: Vec<String>,
+    /// They are creases that fold toward the inside face
+    #[arg(long, value_name = "LAYER")]
+    pub crease_in: Vec<String>,
+    /// They are creases that fold away from it
+    #[arg(long, value_name = "LAYER")]
+    pub crease_out: Vec<String>,
+    /// They are neither
+    #[arg(long, value_name = "LAYER")]
+    pub ignore: Vec<String>,
+    /// Unit of the file's numbers, whatever it says itself
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<DrawnIn>,
+    /// Line ends this close, in mm, are one
+    #[arg(long, value_name = "MM", default_value_t = 0.05, value_parser = tolerance)]
+    pub tolerance: f64,
+    /// The panel at this point stays where it is; the largest if absent
+    #[arg(long, value_name = "X,Y", value_parser = spot, allow_hyphen_values = true)]
+    pub root: Option<Spot>,
+    /// Fold the crease nearest to the point by so many degrees, negative ones away from the inside
+    #[arg(long, value_name = "X,Y=DEG", value_parser = angle, allow_hyphen_values = true)]
+    pub angle: Vec<(Spot, f64)>,
+    /// Leave the crease nearest to the point flat
+    #[arg(long, value_name = "X,Y", value_parser = spot, allow_hyphen_values = true)]
+    pub flat: Vec<Spot>,
+    /// The panel at this point is a lap: it may stand in the room
+    #[arg(long, value_name = "X,Y", value_parser = spot, allow_hyphen_values = true)]
+    pub lap: Vec<Spot>,
+    /// Which way the depth runs, seen from the root
+    #[arg(long, value_name = "WAY")]
+    pub depth: Option<DepthWay>,
+    /// Write a picture of the folded case, never over a file that is there
+    #[arg(long, value_name = "FILE")]
+    pub png: Option<PathBuf>,
+    /// Write the folded case as a solid, never over a file that is there
+    #[arg(long, value_name = "FILE")]
+    pub glb: Option<PathBuf>,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub units: Units,
+    /// List every check, those that passed too
+    #[arg(long)]
+    pub all: bool,
+    /// Print the report as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A point in mm.
+pub type Spot = [f64; 2];
+
+/// How flutes run on a drawing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Flutes {
+    /// Left to right
+    LeftRight,
+    /// Up and down
+    UpDown,
+}
+
+/// Unit of a flat file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum DrawnIn {
+    /// Millimetres
+    Mm,
+    /// Centimetres
+    Cm,
+    /// Metres
+    M,
+    /// Inches
+    In,
+    /// Feet
+    Ft,
+}
+
+impl From<DrawnIn> for FileUnit {
+    fn from(u: DrawnIn) -> Self {
+        match u {
+            DrawnIn::Mm => Self::Mm,
+            DrawnIn::Cm => Self::Cm,
+            DrawnIn::M => Self::M,
+            DrawnIn::In => Self::In,
+            DrawnIn::Ft => Self::Ft,
+        }
+    }
+}
+
+/// Where depth runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum DepthWay {
+    /// Along the root's left-right
+    Across,
+    /// Along its near-far
+    Along,
+    /// Away from it
+    In,
+}
+
+impl From<DepthWay> for DepthAlong {
+    fn from(w: DepthWay) -> Self {
+        match w {
+            DepthWay::Across => Self::Across,
+            DepthWay::Along => Self::Along,
+            DepthWay::In => Self::In,
+        }
+    }
 }
 
 /// `list`
@@ -401,6 +534,34 @@ fn steps(text: &str) -> Result<Steps, String> {
     match (across.trim().parse(), up.trim().parse()) {
         (Ok(a), Ok(u)) if a > 0 && u > 0 => Ok((a, u)),
         _ => Err("write one number or two, such as 40 or 40,20".to_owned()),
+    }
+}
+
+fn spot(text: &str) -> Result<Spot, String> {
+    let number = |t: &str| t.trim().parse::<f64>().ok().filter(|v| v.is_finite());
+    let both = text.split_once(',').map(|(x, y)| (number(x), number(y)));
+    match both {
+        Some((Some(x), Some(y))) => Ok([x, y]),
+        _ => Err("write it as X,Y in mm, such as 120,45.5".to_owned()),
+    }
+}
+
+fn angle(text: &str) -> Result<(Spot, f64), String> {
+    let read = || {
+        let (at, deg) = text.split_once('=')?;
+        let deg = deg.trim().trim_end_matches("deg").parse::<f64>().ok()?;
+        Some((spot(at).ok()?, deg))
+    };
+    match read() {
+        Some((at, deg)) if (-180.0..=180.0).contains(&deg) => Ok((at, deg)),
+        _ => Err("write it as X,Y=DEG with -180 to 180 degrees, such as 120,45=60".to_owned()),
+    }
+}
+
+fn tolerance(text: &str) -> Result<f64, String> {
+    match text.trim().trim_end_matches("mm").trim().parse::<f64>() {
+        Ok(v) if (0.0..=5.0).contains(&v) => Ok(v),
+        _ => Err("a tolerance lies between 0 and 5 mm".to_owned()),
     }
 }
 

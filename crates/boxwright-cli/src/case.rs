@@ -51,7 +51,10 @@ pub fn job(args: &JobArgs, desk: &mut Desk) -> Result<Job, Vec<Diag>> {
 /// Reads the files a job names.
 pub fn bring(job: &Job, base: &Path, desk: &mut Desk) -> Result<(), Vec<Diag>> {
     let mut diags = Vec::new();
-    diags.extend(desk.bring_style(&job.style, base).err());
+    let fitments = job.fitments.iter().map(|f| &f.style);
+    for style in std::iter::once(&job.style).chain(fitments) {
+        diags.extend(desk.bring_style(style, base).err());
+    }
     for file in &job.board_files {
         diags.extend(desk.bring_boards(file, base).err());
     }

@@ -22,6 +22,9 @@ pub struct Desk {
     boards: Vec<Text>,
 }
 
+/// A drawing of a case is a few hundred kilobytes.
+const LONGEST_DRAWING: usize = 16 << 20;
+
 /// Why a file could not be read.
 struct Trouble {
     code: &'static str,
@@ -53,11 +56,11 @@ impl Desk {
     pub fn job(&self, path: &Path) -> Result<Text, Diag> {
         let (name, read) = if path == Path::new("-") {
             let name = STANDARD_INPUT.to_owned();
-            let read = read_all(&mut std::io::stdin().lock(), &name);
+            let read = read_all(&mut std::io::stdin().lock(), &name, MAX_BYTES);
             (name, read)
         } else {
             let name = path.display().to_string();
-            let read = read_file(path, &name);
+            let read = read_file(path, &name, MAX_BYTES);
             (name, read)
         };
         match read {
@@ -82,6 +85,22 @@ impl Desk {
         }
     }
 
+    /// Reads a drawing, which may be longer than what people write.
+    pub fn flat_file(&self, path: &Path) -> Result<Text, Diag> {
+        let name = path.display().to_string();
+        match read_file(path, &name, LONGEST_DRAWING) {
+            Ok(text) => Ok(self.noted(Text { name, text })),
+            Err(t) => {
+                let help = match t.code {
+                    "no-file" => "give a DXF or SVG file",
+                    "not-utf-8" => "give an ASCII DXF of edition R12, 2000 or 2007, or an SVG",
+                    _ => t.help,
+                };
+                Err(Diag::error(t.code, t.message).help(help))
+            }
+        }
+    }
+
     /// Reads a style file, when the style is named by path.
     pub fn bring_style(&mut self, named: &Named, base: &Path) -> Result<(), Diag> {
         if is_path(&named.name) {
@@ -101,7 +120,7 @@ impl Desk {
     fn named_file(&self, named: &Named, base: &Path) -> Result<Text, Diag> {
         let path: PathBuf = base.join(&named.name);
         let name = path.display().to_string();
-        match read_file(&path, &name) {
+        match read_file(&path, &name, MAX_BYTES) {
             Ok(text) => Ok(self.noted(Text { name, text })),
             Err(t) => Err(Diag::error(t.code, t.message)
                 .at(named.place.clone())
@@ -115,24 +134,23 @@ pub fn is_path(style: &str) -> bool {
     style.ends_with(".kdl")
 }
 
-fn read_file(path: &Path, name: &str) -> Result<String, Trouble> {
+fn read_file(path: &Path, name: &str, most: usize) -> Result<String, Trouble> {
     let file = File::open(path).map_err(|e| unreadable(name, &e))?;
     if file.metadata().is_ok_and(|m| m.is_dir()) {
         return Err(unreadable(name, &ErrorKind::IsADirectory.into()));
     }
-    read_all(&mut { file }, name)
+    read_all(&mut { file }, name, most)
 }
 
-fn read_all(from: &mut dyn Read, name: &str) -> Result<String, Trouble> {
+fn read_all(from: &mut dyn Read, name: &str, most: usize) -> Result<String, Trouble> {
     let mut bytes = Vec::new();
-    let most = u64::try_from(MAX_BYTES).unwrap_or(u64::MAX);
-    from.take(most + 1)
+    from.take(u64::try_from(most).unwrap_or(u64::MAX).saturating_add(1))
         .read_to_end(&mut bytes)
         .map_err(|e| unreadable(name, &e))?;
-    if bytes.len() > MAX_BYTES {
+    if bytes.len() > most {
         return Err(Trouble {
             code: "too-long",
-            message: format!("`{name}` is too long: {MAX_BYTES} bytes are read at most"),
+            message: format!("`{name}` is too long: {most} bytes are read at most"),
             help: "check that it is the file you meant",
             spoilt: None,
         });
@@ -211,7 +229,9 @@ impl Door for Desk {
         let beside = Path::new(from).parent().filter(|_| own).and_then(|at| {
             let path = at.join("kits").join(format!("{name}.kdl"));
             let name = path.display().to_string();
-            read_file(&path, &name).ok().map(|text| Text { name, text })
+            read_file(&path, &name, MAX_BYTES)
+                .ok()
+                .map(|text| Text { name, text })
         });
         let text = beside.or_else(|| Shipped.kit(name, from));
         text.map(|t| self.noted(t))

@@ -32,7 +32,24 @@ pub fn apply(job: &mut Job, args: &JobArgs, desk: &Desk) -> Result<(), Vec<Diag>
         }
         job.creasing = way.0;
     }
-    if let Some(text) = &args.caliper {
+    diags.extend(measured(
+        job,
+        args.caliper.as_deref(),
+        args.axis_depth.as_deref(),
+        desk,
+    ));
+    if diags.is_empty() { Ok(()) } else { Err(diags) }
+}
+
+/// Figures measured on the board at hand; comes back with what is wrong with them.
+pub fn measured(
+    job: &mut Job,
+    caliper: Option<&str>,
+    depth: Option<&str>,
+    desk: &Desk,
+) -> Vec<Diag> {
+    let mut diags = Vec::new();
+    if let Some(text) = caliper {
         let place = option(desk, "--caliper", text);
         match outside_constant(&place, text, Dim::LENGTH) {
             Ok(t) if t > boxwright::job::THICKEST.to_mm() => diags.push(
@@ -49,17 +66,17 @@ pub fn apply(job: &mut Job, args: &JobArgs, desk: &Desk) -> Result<(), Vec<Diag>
             Err(d) => diags.push(*d),
         }
     }
-    if let Some(text) = &args.axis_depth {
+    if let Some(text) = depth {
         match axis_depth(text, &option(desk, "--axis-depth", text)) {
-            Ok(depth) => job.axis_depth = Some(depth),
+            Ok(shares) => job.axis_depth = Some(shares),
             Err(d) => diags.push(*d),
         }
     }
-    if diags.is_empty() { Ok(()) } else { Err(diags) }
+    diags
 }
 
 /// The place of an option's value, which messages may underline.
-fn option(desk: &Desk, name: &str, value: &str) -> Place {
+pub fn option(desk: &Desk, name: &str, value: &str) -> Place {
     desk.note(name, value);
     Place {
         input: name.to_owned(),

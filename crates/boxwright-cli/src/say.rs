@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use boxwright::blank::Plan;
+use boxwright::blank::{Plan, PlanLeft};
 use boxwright::brief::Brief;
 use boxwright::check::{Finding, Measure, Verdict};
 use boxwright::emit::report::Told;
@@ -21,6 +21,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, show: LengthUnit, all: bo
     asked(&mut out, brief, plan, show);
     out.push('\n');
     pieces(&mut out, plan, show);
+    fitments(&mut out, plan, show);
     out.push('\n');
     if let Some((found, _)) = told.room {
         let text = format!(
@@ -30,7 +31,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, show: LengthUnit, all: bo
         );
         line(&mut out, "clear room", &text);
     }
-    line(&mut out, "verdict", &verdict(told, all));
+    line(&mut out, "verdict", &verdict(&told.findings, all));
     findings(&mut out, &told.findings, show, all);
     cleaned(&out)
 }
@@ -80,7 +81,7 @@ fn asked(out: &mut String, brief: &Brief, plan: &Plan, show: LengthUnit) {
     }
 }
 
-fn pieces(out: &mut String, plan: &Plan, show: LengthUnit) {
+pub fn pieces(out: &mut String, plan: &Plan, show: LengthUnit) {
     let head = ["piece", "blank", "area", "mass", "cut", "crease"].map(str::to_owned);
     let mut rows = vec![head.to_vec()];
     let perforated = plan
@@ -113,9 +114,55 @@ fn pieces(out: &mut String, plan: &Plan, show: LengthUnit) {
     table(out, &rows);
 }
 
-fn verdict(told: &Told, all: bool) -> String {
-    let n = told.findings.len();
-    let count = |v| told.findings.iter().filter(|f| f.verdict == v).count();
+/// What goes into the case: what it is cut from, its blanks and what it leaves.
+fn fitments(out: &mut String, plan: &Plan, show: LengthUnit) {
+    for f in &plan.fitments {
+        out.push('\n');
+        let text = format!(
+            "{}: {} ({}), board {}, {} thick",
+            f.name,
+            f.style.title,
+            f.style.name,
+            f.material.board,
+            show.show(f.material.caliper)
+        );
+        line(out, "fitment", &text);
+        for (names, size) in alike(&plan.pieces[f.pieces.clone()], |b| {
+            (
+                b.piece.as_str(),
+                format!(
+                    "{} x {} {}",
+                    show.number(b.figures.length),
+                    show.number(b.figures.width),
+                    show.symbol()
+                ),
+            )
+        }) {
+            line(out, "", &format!("blank {size}: {}", names.join(", ")));
+        }
+        let left = |b: &'_ PlanLeft| sizes(b.size, show);
+        for (names, size) in alike(&f.room.leaves, |b| (b.name.as_str(), left(b))) {
+            line(out, "", &format!("leaves {size}: {}", names.join(", ")));
+        }
+    }
+}
+
+/// Names that go with the same words, together.
+fn alike<T>(all: &[T], told: impl Fn(&T) -> (&str, String)) -> Vec<(Vec<&str>, String)> {
+    let mut groups: Vec<(Vec<&str>, String)> = Vec::new();
+    for one in all {
+        let (name, words) = told(one);
+        match groups.iter_mut().find(|(_, w)| *w == words) {
+            Some((names, _)) => names.push(name),
+            None => groups.push((vec![name], words)),
+        }
+    }
+    groups
+}
+
+pub fn verdict(list: &[Finding], all: bool) -> String {
+    let n = list.len();
+    let count = |v| list.iter().filter(|f| f.verdict == v).count();
     let (fails, cautions) = (count(Verdict::Fail), count(Verdict::Caution));
     let mut parts = Vec::new();
     if fails > 0 {
@@ -129,11 +176,9 @@ fn verdict(told: &Told, all: bool) -> String {
         let more = if all { "" } else { " (--all lists them)" };
         parts.push(format!("{} passed{more}", counted(passed, "check")));
     }
-    let word = match told.verdict() {
-        _ if n == 0 => return "no check was run".to_owned(),
-        Verdict::Fail => "FAIL",
-        Verdict::Caution => "caution",
-        Verdict::Pass => "pass",
+    let word = match list.iter().map(|f| f.verdict).max() {
+        None => return "no check was run".to_owned(),
+        Some(v) => verdict_word(v),
     };
     format!("{word}: {}", parts.join(", "))
 }
@@ -141,7 +186,7 @@ fn verdict(told: &Told, all: bool) -> String {
 /// So many different faults are shown; --all lists every one.
 const MOST_SHOWN: usize = 12;
 
-fn findings(out: &mut String, findings: &[Finding], show: LengthUnit, all: bool) {
+pub fn findings(out: &mut String, findings: &[Finding], show: LengthUnit, all: bool) {
     if all {
         for f in findings {
             out.push('\n');
@@ -248,7 +293,7 @@ pub fn counted(n: usize, word: &str) -> String {
 }
 
 /// Three sizes with their unit.
-fn sizes(s: [Length; 3], show: LengthUnit) -> String {
+pub fn sizes(s: [Length; 3], show: LengthUnit) -> String {
     let [l, w, d] = s.map(|v| show.number(v));
     format!("{l} x {w} x {d} {}", show.symbol())
 }
@@ -257,7 +302,7 @@ fn in_unit(value: f64, symbol: &str) -> f64 {
     value / unit(symbol).map_or(1.0, |u| u.factor)
 }
 
-fn area(a: Area, show: LengthUnit) -> String {
+pub fn area(a: Area, show: LengthUnit) -> String {
     match show {
         LengthUnit::Mm => format!("{} m2", trimmed(a.to_m2(), 3)),
         LengthUnit::Inch => {
@@ -267,7 +312,7 @@ fn area(a: Area, show: LengthUnit) -> String {
     }
 }
 
-fn mass(m: Mass, show: LengthUnit) -> String {
+pub fn mass(m: Mass, show: LengthUnit) -> String {
     match show {
         LengthUnit::Mm if m.to_kg() < 1.0 => format!("{} g", trimmed(m.to_g(), 0)),
         LengthUnit::Mm => format!("{} kg", trimmed(m.to_kg(), 2)),
@@ -276,7 +321,7 @@ fn mass(m: Mass, show: LengthUnit) -> String {
 }
 
 /// A length of many lines together.
-fn run(l: Length, show: LengthUnit) -> String {
+pub fn run(l: Length, show: LengthUnit) -> String {
     match show {
         LengthUnit::Mm => format!("{} m", trimmed(in_unit(l.to_mm(), "m"), 2)),
         LengthUnit::Inch => format!("{} ft", trimmed(in_unit(l.to_mm(), "ft"), 2)),

@@ -2,7 +2,9 @@
 
 use boxwright::board::Creasing;
 use boxwright::diag::{Diag, Place};
-use boxwright::job::{ASKED, DrawingFacts, Job, asked_size, outside_constant, outside_setting};
+use boxwright::job::{
+    ASKED, DrawingFacts, Job, asked_size, outside_constant, outside_fitments, outside_setting,
+};
 use boxwright::style::{Named, Style};
 use boxwright::units::{Dim, Length};
 
@@ -87,6 +89,18 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
             Err(d) => diags.extend(d),
         }
     }
+    // One text, so that names are told apart among all of them.
+    let fitments = boxwright::source::Text {
+        name: "fitments".to_owned(),
+        text: state.fitments.join("\n"),
+    };
+    let fitments = match outside_fitments(&fitments) {
+        Ok(all) => all,
+        Err(d) => {
+            diags.extend(d);
+            Vec::new()
+        }
+    };
     if !diags.is_empty() {
         return Err(diags);
     }
@@ -106,6 +120,7 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
         axis_depth: state.axis_depth.map(|p| [p.along, p.across]),
         caliper,
         set,
+        fitments,
         sheet,
         bed,
         quantity: state.quantity,

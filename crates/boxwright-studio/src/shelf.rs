@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use boxwright::board::{Boards, read_boards};
-use boxwright::brief::{Brief, board_of, equipped, style_of};
+use boxwright::brief::{Brief, board_of, fitted, style_of};
 use boxwright::diag::{Diag, Outcome};
 use boxwright::job::Job;
 use boxwright::source::{Door, Shipped, Text};
@@ -124,13 +124,13 @@ impl Shelf {
         style_of(job, &door)
     }
 
-    /// A job with its style and board.
+    /// A job with its style and board, and what goes into its case.
     ///
     /// # Errors
     /// Unknown style or board, or whatever is wrong in their files.
     pub fn brief(&self, job: Job, style: Arc<Style>, from: Option<&str>) -> Outcome<Brief> {
-        let board = if job.board_files.is_empty() {
-            board_of(&job, &self.boards)?
+        let boards = if job.board_files.is_empty() {
+            Arc::clone(&self.boards)
         } else {
             let mut own = Vec::new();
             for file in &job.board_files {
@@ -140,9 +140,17 @@ impl Shelf {
                 })?;
                 own.push(text);
             }
-            board_of(&job, &*self.with(own)?)?
+            self.with(own)?
         };
-        Ok(equipped(job, style, board))
+        let mut case = Some(style);
+        fitted(job, |job| {
+            // The case comes first, and its style is at hand.
+            let style = match case.take() {
+                Some(style) => style,
+                None => self.style(job, from)?,
+            };
+            Ok((style, board_of(job, &boards)?))
+        })
     }
 
     /// The shipped boards with these files after them.

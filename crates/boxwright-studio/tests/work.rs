@@ -273,3 +273,68 @@ fn a_style_or_board_file_changed_on_disk_is_noticed_at_once() {
     assert!(case(&state).is_null());
     assert_eq!(seen(&beside).1, 4.1);
 }
+
+const PAD: &str = r#"style "pad" {
+    title "Pad"
+    parameter "clearance" default="1mm" help="smaller on every side"
+    piece "pad" flutes="left-right" {
+        panel "pad" breadth="length - 2 * clearance" reach="width - 2 * clearance"
+    }
+    room on="pad" breadth="length" reach="width" rise="depth" left="0mm - clearance" near="0mm - clearance" above="0mm - t"
+    leaves "above the pad" length="length" width="width" depth="depth - t" z="t"
+    stage "Lay it in" "Lay the pad on the floor." { }
+}
+"#;
+
+#[test]
+fn a_job_with_fitments_opens_shows_and_is_saved_whole() {
+    let s = Server::new("fitments");
+    fs::write(s.folder.join("pad.kdl"), PAD).unwrap();
+    let pads = "    set \"joint\" \"'taped'\"\n    fitment \"pad.kdl\" as=\"bottom pad\" // below\n    fitment \"pad.kdl\" as=\"shelf\" depth=\"depth - t\" z=\"t\" {\n        board \"B\"\n    }\n}\n";
+    let text = JOB.trim_end().trim_end_matches('}').to_owned() + pads;
+    fs::write(s.folder.join("weights.kdl"), &text).unwrap();
+    let opened = s.get("/api/jobs/weights.kdl").json();
+    assert_eq!(opened["messages"].as_array().unwrap().len(), 0, "{opened}");
+    let state = &opened["state"];
+    assert_eq!(state["fitments"].as_array().unwrap().len(), 2, "{state}");
+
+    let design = s.post("/api/design", &state.to_string()).json();
+    let case = &design["case"];
+    let names: Vec<&str> = case["pieces"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|p| p["name"].as_str().unwrap())
+        .collect();
+    assert_eq!(names, ["body", "bottom pad", "shelf"], "{design}");
+    assert_eq!(case["verdict"], "pass", "{}", case["findings"]);
+
+    let stamp = &opened["stamp"];
+    let body = format!("{{\"stamp\":{stamp},\"state\":{state}}}").replace("\"80mm\"", "\"90mm\"");
+    let saved = s.put("/api/jobs/weights.kdl", &body);
+    assert_eq!(saved.status, 200, "{}", saved.text());
+    let now = fs::read_to_string(s.folder.join("weights.kdl")).unwrap();
+    assert_eq!(now, text.replace("80mm", "90mm"));
+
+    // What cannot be drawn is told, and nothing falls over.
+    for bad in [
+        "fitment \\\"nowhere\\\"",
+        "fitment \\\"mailer\\\"",
+        "board \\\"C\\\"",
+        "}",
+        "fitment {",
+    ] {
+        let text = STATE.replace(
+            "\"drawing\":{}",
+            &format!("\"drawing\":{{}},\"fitments\":[\"{bad}\"]"),
+        );
+        let design = s.post("/api/design", &text);
+        assert_eq!(design.status, 200, "{}", design.text());
+        let design = design.json();
+        assert!(design["case"].is_null(), "{bad}: {design}");
+        assert!(
+            !design["notes"].as_array().unwrap().is_empty(),
+            "{bad}: {design}"
+        );
+    }
+}

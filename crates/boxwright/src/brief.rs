@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::blank::{Material, Plan, draw};
+use crate::blank::{Material, Plan, asked_of, draw, join};
 use crate::board::{Board, Boards, read_boards};
 use crate::diag::{Diag, Outcome};
 use crate::job::Job;
@@ -21,6 +21,9 @@ pub struct Brief {
     pub board: Board,
     /// What it is cut from: the board with the job's own caliper and fold axis depth.
     pub material: Material,
+    /// What the job puts into the case, each as a job of its own: in the order of the job's
+    /// `fitments`, whose rooms are worked out anew whenever it is drawn.
+    pub fitments: Vec<Self>,
 }
 
 /// Finds the job's style and board.
@@ -28,15 +31,66 @@ pub struct Brief {
 /// # Errors
 /// Unknown style or board, or whatever is wrong in their files.
 pub fn brief(job: Job, door: &dyn Door) -> Outcome<Brief> {
-    let mut diags = Vec::new();
-    let mut keep = |d: Vec<Diag>| diags.extend(d);
-    let style = style_of(&job, door).map_err(&mut keep).ok();
-    let board = read_boards(&door.boards())
-        .and_then(|boards| board_of(&job, &boards))
-        .map_err(&mut keep)
-        .ok();
-    match (style, board) {
-        (Some(style), Some(board)) => Ok(equipped(job, style, board)),
+    let boards = read_boards(&door.boards());
+    fitted(job, |job| {
+        let mut diags = Vec::new();
+        let mut keep = |d: Vec<Diag>| diags.extend(d);
+        let style = style_of(job, door).map_err(&mut keep).ok();
+        let board = match &boards {
+            Ok(boards) => board_of(job, boards).map_err(&mut keep).ok(),
+            Err(d) => {
+                keep(d.clone());
+                None
+            }
+        };
+        style.zip(board).ok_or(diags)
+    })
+}
+
+/// A job and what it puts into the case, with the styles and boards that `find` hands out.
+///
+/// # Errors
+/// What `find` says of the case or of a fitment, each message once; `not-a-fitment` for a style
+/// that leaves nothing.
+pub fn fitted(
+    job: Job,
+    mut find: impl FnMut(&Job) -> Outcome<(Arc<Style>, Board)>,
+) -> Outcome<Brief> {
+    let mut diags: Vec<Diag> = Vec::new();
+    let mut keep = |found: Vec<Diag>| {
+        for d in found {
+            if !diags.contains(&d) {
+                diags.push(d);
+            }
+        }
+    };
+    let case = find(&job).map_err(&mut keep).ok();
+    let mut fitments = Vec::new();
+    for f in &job.fitments {
+        let own = f.job(&job);
+        match find(&own) {
+            Ok((style, board)) if style.is_fitment() => {
+                fitments.push(equipped(own, style, board));
+            }
+            Ok((style, _)) => keep(vec![
+                Diag::error(
+                    "not-a-fitment",
+                    format!(
+                        "`{}` is no fitment: its style says nothing of what it leaves clear",
+                        style.name
+                    ),
+                )
+                .at(f.style.place.clone())
+                .help("name an interior style, one that has `leaves`"),
+            ]),
+            Err(d) => keep(d),
+        }
+    }
+    match case {
+        Some((style, board)) if diags.is_empty() => Ok(Brief {
+            fitments,
+            ..equipped(job, style, board)
+        }),
         _ => Err(diags),
     }
 }
@@ -83,7 +137,7 @@ pub fn board_of(job: &Job, boards: &Boards) -> Outcome<Board> {
     })
 }
 
-/// A job with a style and a board that are at hand already.
+/// A job with a style and a board that are at hand already, and nothing put into the case.
 #[must_use]
 pub fn equipped(job: Job, style: Arc<Style>, board: Board) -> Brief {
     let material = material(&job, &board);
@@ -92,6 +146,7 @@ pub fn equipped(job: Job, style: Arc<Style>, board: Board) -> Brief {
         style,
         board,
         material,
+        fitments: Vec::new(),
     }
 }
 
@@ -113,11 +168,44 @@ pub fn material(job: &Job, board: &Board) -> Material {
 }
 
 impl Brief {
-    /// Draws it.
+    /// Draws it, with what goes into the case.
     ///
     /// # Errors
-    /// Everything that keeps the style from being drawn at this size and board.
+    /// Everything that keeps a style from being drawn at its size and board.
     pub fn plan(&self) -> Outcome<Plan> {
-        draw(&self.style, &self.job, &self.material, &self.board.names())
+        let mut plan = draw(&self.style, &self.job, &self.material, &self.board.names())?;
+        let mut diags = Vec::new();
+        for (asked, own) in self.job.fitments.iter().zip(&self.fitments) {
+            let (inside, t) = (self.job.inside, self.material.caliper);
+            let room = asked_of(asked, inside, t).map_err(|d| diags.extend(d));
+            let Ok((size, at)) = room else { continue };
+            let mut own = own.clone();
+            own.job.inside = size;
+            let joined = own
+                .plan()
+                .map_err(|d| of(&asked.name, d))
+                .and_then(|own| join(&mut plan, asked, at, own));
+            diags.extend(joined.err().unwrap_or_default());
+        }
+        if diags.is_empty() {
+            Ok(plan)
+        } else {
+            Err(diags)
+        }
     }
+
+    /// The board that a piece of its plan is cut from.
+    #[must_use]
+    pub fn board_of(&self, plan: &Plan, piece: usize) -> &Board {
+        let own = plan.fitment_of(piece).and_then(|i| self.fitments.get(i));
+        own.map_or(&self.board, |b| &b.board)
+    }
+}
+
+/// Messages about a fitment, which may stand in the file of its style.
+fn of(name: &str, mut diags: Vec<Diag>) -> Vec<Diag> {
+    for d in &mut diags {
+        d.message = format!("fitment `{name}`: {}", d.message);
+    }
+    diags
 }

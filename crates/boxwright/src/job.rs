@@ -1,4 +1,7 @@
-//! The job, what is asked of one case: inside size, style and its parameters, board, machine, quantity.
+//! The job, what is asked of one case: inside size, style and its parameters, board, what goes into it,
+//! machine, quantity.
+
+mod fitment;
 
 use crate::board::Creasing;
 use crate::diag::{Diag, Outcome, Place};
@@ -8,6 +11,8 @@ use crate::source::Text;
 pub use crate::style::Named;
 use crate::style::{Formula, place_error};
 use crate::units::{Dim, Length};
+
+pub use fitment::{Fitment, MOST_FITMENTS};
 
 /// Names of the three asked sizes, in the trade's order.
 pub const ASKED: [&str; 3] = ["length", "width", "depth"];
@@ -35,6 +40,8 @@ pub struct Job {
     pub caliper: Option<Length>,
     /// Style parameters set by the job.
     pub set: Vec<(Named, Formula)>,
+    /// What goes into the case.
+    pub fitments: Vec<Fitment>,
     /// Sheet at hand: along and across the flutes.
     pub sheet: Option<[Length; 2]>,
     /// Cutter's bed.
@@ -67,6 +74,7 @@ const TOP: &[&str] = &[
     "board-file",
     "crease",
     "set",
+    "fitment",
     "sheet",
     "bed",
     "quantity",
@@ -108,7 +116,10 @@ fn read(node: &Node<'_>) -> Option<Job> {
             c.unknown("a job", TOP.iter().copied());
         }
     }
-    for name in TOP.iter().filter(|n| !matches!(**n, "set" | "board-file")) {
+    for name in TOP
+        .iter()
+        .filter(|n| !matches!(**n, "set" | "board-file" | "fitment"))
+    {
         for twice in node.children().filter(|c| c.name() == *name).skip(1) {
             twice.error(
                 "given-twice",
@@ -156,6 +167,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
         axis_depth: None,
         caliper: None,
         set: Vec::new(),
+        fitments: Vec::new(),
         sheet: None,
         bed: None,
         quantity: 1,
@@ -164,22 +176,14 @@ fn read(node: &Node<'_>) -> Option<Job> {
     for c in node.children() {
         match c.name() {
             "board-file" => job.board_files.extend(named(&c, 0)),
-            "crease" => crease(&c, &mut job),
-            "caliper" => {
-                c.takes(1, &[]);
-                job.caliper = c
-                    .need_arg(0, "a length")
-                    .and_then(|f| length(&f))
-                    .filter(|l| positive(&c, *l) && not_too_thick(&c, *l));
+            "crease" => {
+                let (way, depth) = crease(&c);
+                job.creasing = way.unwrap_or(job.creasing);
+                job.axis_depth = depth;
             }
-            "set" => {
-                c.takes(2, &[]);
-                if let (Some(name), Some(field)) = (named(&c, 1), c.need_arg(1, "a value"))
-                    && let Some(value) = setting(&field)
-                {
-                    job.set.push((name, value));
-                }
-            }
+            "caliper" => job.caliper = caliper(&c),
+            "set" => job.set.extend(set(&c)),
+            "fitment" => job.fitments.extend(fitment::fitment(&c)),
             "sheet" => job.sheet = pair(&c),
             "bed" => job.bed = pair(&c),
             "quantity" => {
@@ -195,7 +199,42 @@ fn read(node: &Node<'_>) -> Option<Job> {
             _ => {}
         }
     }
+    fitment::distinct(node, &job.fitments);
     Some(job)
+}
+
+/// Reads fitments given outside any job file: a text of `fitment` nodes.
+///
+/// # Errors
+/// Every message found.
+pub fn outside_fitments(text: &Text) -> Outcome<Vec<Fitment>> {
+    let doc = parse(text)?;
+    let mut all = Vec::new();
+    let mut last = None;
+    for node in doc.nodes() {
+        if node.name() == "fitment" {
+            all.extend(fitment::fitment(&node));
+            last = Some(node);
+        } else {
+            node.unknown("this", ["fitment"]);
+        }
+    }
+    if let Some(node) = last {
+        fitment::distinct(&node, &all);
+    }
+    doc.finish(Some(all)).map(|(all, _)| all)
+}
+
+fn caliper(node: &Node<'_>) -> Option<Length> {
+    node.takes(1, &[]);
+    let l = length(&node.need_arg(0, "a length")?)?;
+    (positive(node, l) && not_too_thick(node, l)).then_some(l)
+}
+
+fn set(node: &Node<'_>) -> Option<(Named, Formula)> {
+    node.takes(2, &[]);
+    let (name, field) = (named(node, 1), node.need_arg(1, "a value"));
+    Some((name?, setting(&field?)?))
 }
 
 fn named(node: &Node<'_>, more_args: usize) -> Option<Named> {
@@ -344,15 +383,12 @@ fn pair(node: &Node<'_>) -> Option<[Length; 2]> {
     (positive(node, a) && positive(node, b)).then_some([a, b])
 }
 
-fn crease(node: &Node<'_>, job: &mut Job) {
+/// How creases are made, and the fold axis depth along and across the flutes.
+fn crease(node: &Node<'_>) -> (Option<Creasing>, Option<[f64; 2]>) {
     node.takes(1, &["depth", "depth-along", "depth-across"]);
     node.childless();
     let words: Vec<(&str, Creasing)> = Creasing::ALL.iter().map(|c| (c.word(), *c)).collect();
-    if let Some(f) = node.arg(0)
-        && let Some(way) = f.choice(&words)
-    {
-        job.creasing = way;
-    }
+    let way = node.arg(0).and_then(|f| f.choice(&words));
     let share = |key: &str| -> Option<f64> {
         let f = node.prop(key)?;
         let v = constant(&f, Dim::NUMBER)?;
@@ -369,15 +405,14 @@ fn crease(node: &Node<'_>, job: &mut Job) {
     let both = share("depth");
     let along = share("depth-along").or(both);
     let across = share("depth-across").or(both);
-    match (along, across) {
-        (Some(a), Some(b)) => job.axis_depth = Some([a, b]),
-        (None, None) => {}
-        _ => node.error(
+    if along.is_some() != across.is_some() {
+        node.error(
             "missing",
             "give both depth-along and depth-across, or one depth for both",
             None,
-        ),
+        );
     }
+    (way, along.zip(across).map(|(a, b)| [a, b]))
 }
 
 fn drawing(node: &Node<'_>, facts: &mut DrawingFacts) {

@@ -11,6 +11,7 @@
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
+//! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
 //!
 //! Each of these takes values and gives values. The library opens no file, reads no
@@ -51,3 +52,5 @@ pub mod sweep;
 pub mod proof;
 
 pub mod emit;
+
+pub mod flatfile;

@@ -100,6 +100,7 @@ pub fn plain(style: &Style, board: &Board, inside: [Length; 3]) -> Job {
         axis_depth: None,
         caliper: None,
         set: Vec::new(),
+        fitments: Vec::new(),
         sheet: None,
         bed: None,
         quantity: 1,

@@ -5,7 +5,6 @@
 
 use serde::Serialize;
 
-use crate::blank::draw;
 use crate::brief::Brief;
 use crate::check::{Finding, Verdict, leading, of_defects};
 use crate::diag::{Diag, Place};
@@ -148,7 +147,6 @@ pub struct Sweep {
     brief: Brief,
     across: Axis,
     up: Axis,
-    names: Vec<(&'static str, Quantity)>,
 }
 
 /// What a cell amounts to. Ordered: the worst is the greatest.
@@ -210,13 +208,7 @@ impl Sweep {
                 Diag::error("too-many", message).help("take fewer steps"),
             ));
         }
-        let names = brief.board.names();
-        Ok(Self {
-            brief,
-            across,
-            up,
-            names,
-        })
+        Ok(Self { brief, across, up })
     }
 
     /// The case; what is varied in it does not matter.
@@ -268,7 +260,7 @@ impl Sweep {
             Ok(b) => b,
             Err(d) => return refused(&[d]),
         };
-        let plan = match draw(&brief.style, &brief.job, &brief.material, &self.names) {
+        let plan = match brief.plan() {
             Ok(p) => p,
             Err(d) => return refused(&d),
         };

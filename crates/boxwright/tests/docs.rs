@@ -15,7 +15,7 @@ use std::sync::Arc;
 
 use boxwright::blank::{Plan, draw};
 use boxwright::board::read_boards;
-use boxwright::brief::{Brief, material};
+use boxwright::brief::{equipped, material};
 use boxwright::check::{Report, Verdict, check};
 use boxwright::diag::Diag;
 use boxwright::expr::parse_quantity;
@@ -188,12 +188,7 @@ fn run(block: &str, case: &Case<'_>, folded: &[String]) -> Outcome {
     let sound = plan
         .validated()
         .unwrap_or_else(|(_, defects)| panic!("it cannot be cut: {defects:#?}"));
-    let brief = Brief {
-        job,
-        style,
-        board,
-        material,
-    };
+    let brief = equipped(job, style, board);
     let folder = Folder::new(&sound);
     let report = check(&brief, &folder);
     Outcome::Drawn(Box::new((*sound).clone()), report)

@@ -58,6 +58,7 @@ export function decode(text: string, start: State): Linked | null {
   if (typeof read['quantity'] === 'number' && read['quantity'] >= 1) state.quantity = Math.floor(read['quantity']);
   if (isWord(read['job'])) state.job = read['job'];
   if (Array.isArray(read['boardFiles'])) state.boardFiles = read['boardFiles'].filter(isWord);
+  if (Array.isArray(read['fitments'])) state.fitments = read['fitments'].filter(isWord);
   const drawing = read['drawing'];
   if (isObject(drawing)) {
     const kept = { ...start.drawing };

@@ -63,4 +63,8 @@ job?: string,
 /**
  * Further board files, as the job file names them.
  */
-boardFiles?: Array<string>, };
+boardFiles?: Array<string>, 
+/**
+ * What goes into the case, each as the job file writes it: `fitment "flat-pad"`.
+ */
+fitments?: Array<string>, };

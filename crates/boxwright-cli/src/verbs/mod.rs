@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod completions;
+pub mod fold;
 pub mod gallery;
 pub mod list;
 pub mod make;
@@ -36,6 +37,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         _ => (Console { json: false }, String::new()),
     };
     let result = match verb {
@@ -43,6 +45,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => make::run(a, &mut desk),
         Verb::Check(a) => check::run(a, &mut desk),
         Verb::List(a) => list::run(a, &desk),
+        Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Style(a) => style::run(a, &mut desk),

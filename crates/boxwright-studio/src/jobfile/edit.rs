@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use kdl::{KdlEntry, KdlEntryFormat, KdlIdentifier, KdlNode, KdlNodeFormat, KdlValue};
 
 use super::quote::{like, quoted};
-use super::{no_job, parsed, read, words};
+use super::{FITMENT, alone, no_job, parsed, read, words};
 use crate::refuse::Refuse;
 use crate::wire::State;
 
@@ -30,11 +30,11 @@ pub fn edited(text: &str, state: &State) -> Result<String, Refuse> {
         .find(|n| n.name().value() == "job")
         .ok_or_else(no_job)?;
     let was = read(job);
-    apply(job, &was, state);
+    apply(job, &was, state)?;
     Ok(doc.to_string() + blanks)
 }
 
-fn apply(job: &mut KdlNode, was: &State, now: &State) {
+fn apply(job: &mut KdlNode, was: &State, now: &State) -> Result<(), Refuse> {
     if was.title != now.title {
         set_arg(job, 0, &now.title);
     }
@@ -68,6 +68,9 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) {
         );
     }
     settings(job, was, now);
+    if was.fitments != now.fitments {
+        fitments(job, now)?;
+    }
     let facts = |s: &State| {
         let d = &s.drawing;
         [&d.owner, &d.creator, &d.approved, &d.number, &d.date].map(Clone::clone)
@@ -76,6 +79,43 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) {
     for ((key, old), new) in keys.iter().zip(facts(was)).zip(facts(now)) {
         keyed(job, "drawing", key, &old, &new);
     }
+    Ok(())
+}
+
+/// Puts other fitments in the place of those that are there.
+fn fitments(job: &mut KdlNode, now: &State) -> Result<(), Refuse> {
+    let new = fitment_nodes(now)?;
+    remove(job, |n| n.name().value() == FITMENT);
+    for mut node in new {
+        let place = new_child(job, FITMENT);
+        let mut format = place.format().cloned().unwrap_or_default();
+        if let Some(own) = node.format() {
+            format.before_children.clone_from(&own.before_children);
+        }
+        // The reader forgets a blank between two closing braces.
+        if node.children().is_some() && format.terminator.is_empty() {
+            format.before_terminator.clear();
+        }
+        node.set_format(format);
+        *place = node;
+    }
+    Ok(())
+}
+
+/// The fitments of a state, each of which must be one `fitment` and nothing else.
+fn fitment_nodes(state: &State) -> Result<Vec<KdlNode>, Refuse> {
+    let mut all = Vec::new();
+    for text in &state.fitments {
+        let doc = parsed(text)?;
+        match doc.nodes() {
+            [node] if node.name().value() == FITMENT => all.push(node.clone()),
+            _ => {
+                return Err(Refuse::conflict("not-a-job", "this is no fitment")
+                    .help("a fitment begins with: fitment \"style\""));
+            }
+        }
+    }
+    Ok(all)
 }
 
 fn single(job: &mut KdlNode, name: &str, old: &str, new: &str) {
@@ -345,8 +385,10 @@ fn above(leading: &str) -> &str {
 }
 
 /// A new job file.
-#[must_use]
-pub fn written(state: &State) -> String {
+///
+/// # Errors
+/// `not-a-job` for a fitment that is none.
+pub fn written(state: &State) -> Result<String, Refuse> {
     let mut out = String::new();
     let q = quoted;
     let _ = writeln!(out, "job {} {{", q(&state.title));
@@ -368,6 +410,9 @@ pub fn written(state: &State) -> String {
     out.push('\n');
     for (name, text) in &state.set {
         let _ = writeln!(out, "    set {} {}", q(name), q(text));
+    }
+    for node in fitment_nodes(state)? {
+        let _ = writeln!(out, "    {}", alone(&node));
     }
     for (name, pair) in [("sheet", &state.sheet), ("bed", &state.bed)] {
         if let Some([a, b]) = pair {
@@ -393,5 +438,5 @@ pub fn written(state: &State) -> String {
         let _ = writeln!(out, "    drawing{}", facts.concat());
     }
     out.push_str("}\n");
-    out
+    Ok(out)
 }

@@ -183,7 +183,25 @@ fn read(job: &KdlNode) -> State {
             .filter(|n| n.name().value() == "board-file")
             .filter_map(|n| arg(n, 0).map(words))
             .collect(),
+        fitments: children(job)
+            .iter()
+            .filter(|n| n.name().value() == FITMENT)
+            .map(alone)
+            .collect(),
     }
+}
+
+const FITMENT: &str = "fitment";
+
+/// A node as it is written, without what stands before and after it.
+fn alone(node: &KdlNode) -> String {
+    let mut node = node.clone();
+    let mut format = node.format().cloned().unwrap_or_default();
+    format.leading.clear();
+    format.before_terminator.clear();
+    format.terminator.clear();
+    node.set_format(format);
+    node.to_string()
 }
 
 fn axis_depth(crease: &KdlNode) -> Option<AxisDepth> {

@@ -177,6 +177,7 @@ fn states() -> impl Strategy<Value = State> {
                     },
                     job: None,
                     board_files: Vec::new(),
+                    fitments: Vec::new(),
                 }
             },
         )
@@ -187,14 +188,14 @@ proptest! {
 
     #[test]
     fn every_state_is_written_and_read_back(s in states()) {
-        let text = written(&s);
+        let text = written(&s).unwrap();
         prop_assert_eq!(state(&text).unwrap(), s.clone());
         prop_assert_eq!(edited(&text, &s).unwrap(), text);
     }
 
     #[test]
     fn any_state_can_be_saved_over_any_file(a in states(), b in states()) {
-        let text = written(&a);
+        let text = written(&a).unwrap();
         let mut b = b;
         b.board_files = a.board_files.clone();
         let out = edited(&text, &b).unwrap();
@@ -211,5 +212,62 @@ proptest! {
         prop_assert_eq!(&out[..at], &COMMENTED[..at]);
         let rest = &COMMENTED[at + old.len() + 2..];
         prop_assert!(out.ends_with(rest), "{}", out);
+    }
+}
+
+const FITTED: &str = r#"job "clock" {
+    style "slotted-case"
+    inside length="342mm" width="178mm" depth="266mm"
+    board "C"
+    // on the floor
+    fitment "flat-pad" as="bottom pad"  // cut twice
+    fitment "cell-divider" as="divider" depth="depth - t" z="t" {
+        board "B" // thinner
+        set "rows" 3
+    }
+    quantity 2
+}
+"#;
+
+#[test]
+fn fitments_are_kept_byte_for_byte() {
+    let s = state(FITTED).unwrap();
+    assert_eq!(s.fitments[0], "fitment \"flat-pad\" as=\"bottom pad\"");
+    assert!(s.fitments[1].ends_with("set \"rows\" 3\n    }"), "{s:?}");
+    let out = saved(FITTED, |s| s.inside.depth = "300mm".into());
+    assert_eq!(out, FITTED.replace("266mm", "300mm"));
+    // Under another name they are written anew.
+    let new = written(&s).unwrap();
+    assert_eq!(state(&new).unwrap(), s, "{new}");
+    assert_eq!(messages("x", &new), [], "{new}");
+}
+
+#[test]
+fn fitments_are_put_into_another_file() {
+    let s = state(FITTED).unwrap();
+    for text in [COMMENTED, ONE_LINE, "job \"x\" {\r\n  style a\r\n}\r\n"] {
+        let out = saved(text, |n| n.fitments.clone_from(&s.fitments));
+        let gone = saved(&out, |n| n.fitments.clear());
+        assert!(!gone.contains("fitment"), "{gone}");
+    }
+    let out = saved(FITTED, |s| {
+        s.fitments.remove(0);
+    });
+    assert!(out.contains("// on the floor"), "{out}");
+}
+
+#[test]
+fn what_is_no_fitment_is_refused() {
+    for bad in [
+        "",
+        "board \"C\"",
+        "fitment \"a\"\nboard \"B\"",
+        "fitment \"a\" {",
+        "}",
+    ] {
+        let mut s = state(FITTED).unwrap();
+        s.fitments = vec![bad.to_owned()];
+        assert!(written(&s).is_err(), "{bad}");
+        assert!(edited(FITTED, &s).is_err(), "{bad}");
     }
 }

@@ -101,7 +101,7 @@ pub async fn save(
         .compute(move |app| {
             folder(app)?.save(&name, ask.stamp.as_deref(), |there| match there {
                 Some(text) => jobfile::edited(text, &ask.state),
-                None => Ok(jobfile::written(&ask.state)),
+                None => jobfile::written(&ask.state),
             })
         })
         .await??;

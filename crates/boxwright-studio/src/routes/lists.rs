@@ -202,6 +202,7 @@ fn drawn(app: &App, name: &str) -> Result<String, Refuse> {
             drawing: wire::Drawing::default(),
             job: None,
             board_files: Vec::new(),
+            fitments: Vec::new(),
         };
         if let Ok(d) = draw(&app.shelf, &state)
             && let Blanks::Sound(plan) = &d.blanks

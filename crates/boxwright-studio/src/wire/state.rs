@@ -54,6 +54,10 @@ pub struct State {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[ts(as = "Option<Vec<String>>", optional)]
     pub board_files: Vec<String>,
+    /// What goes into the case, each as the job file writes it: `fitment "flat-pad"`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[ts(as = "Option<Vec<String>>", optional)]
+    pub fitments: Vec<String>,
 }
 
 /// Clear inside sizes as typed, such as `3 in + 2 mm`.

@@ -62,6 +62,7 @@ pub fn draw(
             values,
             material: material.clone(),
             pieces,
+            fitments: Vec::new(),
             cutouts,
             room,
             seats,

@@ -14,7 +14,7 @@ use crate::style::{
 };
 use crate::units::{Angle, Dim, Length, Quantity};
 
-const MOST_PANELS: usize = 2000;
+pub(super) const MOST_PANELS: usize = 2000;
 
 pub(super) struct Grower<'a> {
     pub style: &'a Style,

@@ -6,6 +6,7 @@
 mod corners;
 mod draft;
 mod drivers;
+mod fitment;
 mod grow;
 mod layout;
 mod model;
@@ -18,6 +19,7 @@ mod validate;
 mod walk;
 
 pub use draft::draw;
+pub use fitment::{asked_of, join};
 pub use model::*;
 pub use plan::*;
 pub use tree::{Material, STEEPEST};

@@ -1,5 +1,6 @@
 //! A job drawn: the types of flat blanks, joints and stages in numbers.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::model::{Blank, Sound};
@@ -114,10 +115,33 @@ pub struct PlanStage {
     pub text: String,
     /// How the case is held.
     pub held: Held,
+    /// Whether the case is packed at the beginning of it.
+    pub packs: bool,
+    /// The fitment it is a step of; `None` for the case itself.
+    pub of: Option<usize>,
     /// What turns.
     pub turns: Vec<Turn>,
     /// Pieces that come in, and from how far off.
     pub enters: Vec<(usize, Length)>,
+}
+
+/// Something that goes into the case, drawn: its pieces stand after those of the case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanFitment {
+    /// What it is called.
+    pub name: String,
+    /// The style it was drawn from.
+    pub style: Arc<Style>,
+    /// Every named value of that style.
+    pub values: Values,
+    /// What it is cut from.
+    pub material: Material,
+    /// Which pieces are its own; the first is the one that is put into the case.
+    pub pieces: Range<usize>,
+    /// The room it was asked for, as it lies on its own panel.
+    pub room: PlanRoom,
+    /// Corner of that room from the corner of the case's, along length, width and depth, in mm.
+    pub at: [f64; 3],
 }
 
 /// A job drawn: blanks and all that later stages need, in numbers.
@@ -129,13 +153,16 @@ pub struct Plan {
     pub values: Values,
     /// What it is cut from.
     pub material: Material,
-    /// One blank per piece.
+    /// One blank per piece: those of the case, then those of each fitment.
     pub pieces: Vec<Arc<Blank>>,
+    /// What goes into the case.
+    pub fitments: Vec<PlanFitment>,
     /// Name of each cut-out: piece, panel, hole index.
     pub cutouts: Vec<(PanelRef, usize, String)>,
     /// Where the room lies.
     pub room: PlanRoom,
-    /// Where further pieces sit; the first piece has none.
+    /// Where further pieces sit; the first piece has none, nor has the first of a fitment, which
+    /// stands by its room.
     pub seats: Vec<PlanSeat>,
     /// What is joined.
     pub joints: Vec<PlanJoint>,
@@ -187,6 +214,23 @@ impl Plan {
         } else {
             Err((Box::new(self), defects))
         }
+    }
+    /// The pieces of the case itself.
+    #[must_use]
+    pub fn own(&self) -> Range<usize> {
+        0..self
+            .fitments
+            .first()
+            .map_or(self.pieces.len(), |f| f.pieces.start)
+    }
+    /// The pieces of the case, then those of each fitment.
+    pub fn parts(&self) -> impl Iterator<Item = Range<usize>> {
+        std::iter::once(self.own()).chain(self.fitments.iter().map(|f| f.pieces.clone()))
+    }
+    /// Which fitment a piece belongs to; `None` for the case itself.
+    #[must_use]
+    pub fn fitment_of(&self, piece: usize) -> Option<usize> {
+        self.fitments.iter().position(|f| f.pieces.contains(&piece))
     }
     /// Whether the case lies pressed flat after a stage; 0 is before the first.
     #[must_use]

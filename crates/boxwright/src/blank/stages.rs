@@ -25,6 +25,8 @@ impl<'a> Drafter<'a> {
                 title: def.title.clone(),
                 text: def.text.clone(),
                 held: def.held,
+                packs: def.packs,
+                of: None,
                 turns: Vec::new(),
                 enters: Vec::new(),
             };
@@ -64,12 +66,13 @@ impl<'a> Drafter<'a> {
                             );
                             continue;
                         }
+                        let angle = |d: &mut Self, f| {
+                            let v = quantity(f, &d.scope(&given), Dim::ANGLE);
+                            d.keep(v)
+                        };
                         let to = match to {
                             None => None,
-                            Some(f) => match {
-                                let v = quantity(f, &self.scope(&given), Dim::ANGLE);
-                                self.keep(v)
-                            } {
+                            Some(f) => match angle(self, f) {
                                 Some(v) if (0.0..=std::f64::consts::PI + 1e-9).contains(&v) => {
                                     Some(v)
                                 }

@@ -37,9 +37,10 @@ pub fn validate(blank: Arc<Blank>) -> Result<Sound, Vec<Defect>> {
         .panels
         .iter()
         .map(|p| {
-            let ring: Vec<DVec2> = p.place.path(&p.outline).flattened(CHORD);
-            let bounds = ring.iter().fold(Rect::EMPTY, |r, q| r.with(*q));
-            (bounds, convex_pieces(&[ring]))
+            let whole = std::iter::once(&p.outline).chain(&p.holes);
+            let rings: Vec<Vec<DVec2>> = whole.map(|r| p.place.path(r).flattened(CHORD)).collect();
+            let bounds = rings.iter().flatten().fold(Rect::EMPTY, |r, q| r.with(*q));
+            (bounds, convex_pieces(&rings))
         })
         .collect();
     for i in 0..n {

@@ -116,9 +116,9 @@ pub(super) fn glue(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>) -> Vec<Finding
         ];
     }
     let (gap, _) = facing(a, b);
-    let limit = scene.limits().glue_gap;
+    let limit = scene.limit(a, b, |l| l.glue_gap);
     let mut found = Vec::new();
-    let (verdict, message) = if gap < -scene.limits().crush.to_mm() - SLACK_MM {
+    let (verdict, message) = if gap < -scene.limit(a, b, |l| l.crush).to_mm() - SLACK_MM {
         (
             Verdict::Fail,
             format!(
@@ -131,7 +131,7 @@ pub(super) fn glue(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>) -> Vec<Finding
             Verdict::Caution,
             format!("`{na}` must be pressed {} into `{nb}`", scene.mm(-gap)),
         )
-    } else if gap > limit.to_mm() + scene.caliper().to_mm() {
+    } else if gap > limit.to_mm() + scene.caliper(a).to_mm() {
         (
             Verdict::Fail,
             format!(

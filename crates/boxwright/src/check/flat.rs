@@ -1,5 +1,7 @@
 //! Feature sizes of the flat blank, and whether it fits the sheet and the machine's bed.
 
+use std::ops::Range;
+
 use super::{Finding, Measure, Verdict};
 use crate::blank::{Blank, Plan};
 use crate::brief::Brief;
@@ -7,11 +9,11 @@ use crate::geom::{DVec2, Path, Segment};
 use crate::units::{Length, LengthUnit, SLACK_MM};
 
 /// Panels, cut-outs and the webs between them against the board's least feature.
-pub(super) fn features(brief: &Brief, plan: &Plan) -> Vec<Finding> {
-    let least = brief.board.limits.least_feature;
+pub(super) fn features(brief: &Brief, plan: &Plan, part: Range<usize>) -> Vec<Finding> {
+    let least = brief.board_of(plan, part.start).limits.least_feature;
     let mut found = Vec::new();
     let mut smallest = Length::mm(f64::INFINITY);
-    for b in &plan.pieces {
+    for b in &plan.pieces[part] {
         for p in &b.panels {
             // A panel that goes on in its parent's plane is no narrower than the two together.
             let flat = p.parent.is_some() && p.crease.is_none();
@@ -121,11 +123,11 @@ fn between(a: &[DVec2], b: &[DVec2]) -> f64 {
 }
 
 /// Width of the slots between flaps against what the trade cuts: 4 to 10 mm (GOST 9142, seen).
-pub(super) fn slots(plan: &Plan) -> Vec<Finding> {
+pub(super) fn slots(plan: &Plan, part: Range<usize>) -> Vec<Finding> {
     let (low, high) = (Length::mm(4.0), Length::mm(10.0));
     let mut widths: Vec<f64> = Vec::new();
     let mut parted = false;
-    for b in &plan.pieces {
+    for b in &plan.pieces[part] {
         let segments: Vec<Segment> = b
             .outline
             .iter()
@@ -228,7 +230,9 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
         } else {
             (size.x, size.y)
         };
-        if let Some([s_along, s_across]) = brief.job.sheet {
+        // The sheet at hand is of the job's own board.
+        let sheet = brief.job.sheet.filter(|_| b.board == brief.board.name);
+        if let Some([s_along, s_across]) = sheet {
             let (need, have) = tightest([(along, s_along.to_mm()), (across, s_across.to_mm())]);
             let over = need - have;
             let fits = over <= SLACK_MM;

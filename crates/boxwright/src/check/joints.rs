@@ -128,7 +128,7 @@ fn tape(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>, asked: f64) -> Finding {
     }
     let verdict = if !gap.is_finite() || gap > asked.max(2.0 * t) {
         Verdict::Fail
-    } else if gap > asked + scene.limits().glue_gap.to_mm() {
+    } else if gap > asked + scene.limits(a).glue_gap.to_mm() {
         Verdict::Caution
     } else {
         Verdict::Pass
@@ -147,7 +147,7 @@ fn tape(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>, asked: f64) -> Finding {
     )
     .measured(
         Measure::Mm(Length::mm(if gap.is_finite() { gap } else { 1e9 })),
-        Measure::Mm(Length::mm(asked) + scene.limits().glue_gap),
+        Measure::Mm(Length::mm(asked) + scene.limits(a).glue_gap),
     )
     .panels([na.clone(), nb.clone()])
     .at(tip(a, scene))
@@ -188,7 +188,7 @@ fn tab(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>, hole: usize) -> Finding {
             }
         }
     }
-    let limit = scene.caliper() * 0.5;
+    let limit = scene.caliper(a) * 0.5;
     let at = tip(a, scene);
     if deep <= SLACK_MM || !clearance.is_finite() {
         return Finding::new(
@@ -290,8 +290,8 @@ fn tuck(scene: &Scene<'_>, a: &Body<'_>, b: &Body<'_>) -> Finding {
     let (gap, inside) = facing(a, b);
     let (common, _) = covered(a, b);
     let deep = common / scene.panel(a).breadth.to_mm();
-    let least = scene.caliper() * 3.0;
-    let limit = scene.limits().give;
+    let least = scene.caliper(a) * 3.0;
+    let limit = scene.limits(a).give;
     let names = [na.clone(), nb.clone()];
     let (verdict, message) = if askew > PARALLEL_DEG || !inside {
         (Verdict::Fail, format!("`{na}` does not lie behind `{nb}`"))

@@ -72,8 +72,10 @@ fn run(brief: &Brief, folder: &Folder<'_>, until: Until) -> Report {
     for j in &folder.plan.joints {
         findings.extend(joints::joint(&finished, j));
     }
-    findings.extend(flat::features(brief, folder.plan));
-    findings.extend(flat::slots(folder.plan));
+    for part in folder.plan.parts() {
+        findings.extend(flat::features(brief, folder.plan, part.clone()));
+        findings.extend(flat::slots(folder.plan, part));
+    }
     findings.extend(flat::fit(brief, folder.plan));
     if until != Until::Rest {
         for stage in 1..=stages {

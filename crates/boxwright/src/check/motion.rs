@@ -37,8 +37,9 @@ pub(super) fn stage(
     stage: usize,
 ) -> Vec<Finding> {
     let plan: &Plan = folder.plan;
-    let limit = brief.board.limits.give;
-    let crush = brief.board.limits.crush;
+    let boards: Vec<_> = (0..plan.pieces.len())
+        .map(|p| (&brief.board_of(plan, p).limits, plan.pieces[p].caliper))
+        .collect();
     let movers = Movers::new(folder, stage);
     let mut found = Vec::new();
     let panels = movers.all();
@@ -61,14 +62,11 @@ pub(super) fn stage(
             if courses.iter().all(|c| c.speed <= 0.0) {
                 continue;
             }
+            // The board that takes less decides.
+            let ((la, ta), (lb, tb)) = (boards[a.piece], boards[b.piece]);
+            let (limit, crush) = (la.give.min(lb.give), la.crush.min(lb.crush));
             let (sa, sb) = (&solids[a.piece][a.panel], &solids[b.piece][b.panel]);
-            let Some(hit) = advance(
-                &movers,
-                (a, sa),
-                (b, sb),
-                &courses,
-                brief.material.caliper.to_mm(),
-            ) else {
+            let Some(hit) = advance(&movers, (a, sa), (b, sb), &courses, ta.min(tb).to_mm()) else {
                 continue;
             };
             if hit.depth <= SLACK_MM * 10.0 {
@@ -118,7 +116,7 @@ pub(super) fn stage(
         )
         .measured(
             Measure::Mm(Length::mm(worst_pass.unwrap_or(0.0))),
-            Measure::Mm(limit),
+            Measure::Mm(brief.board.limits.give),
         );
         f.stage = Some(stage);
         found.push(f);

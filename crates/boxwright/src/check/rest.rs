@@ -9,11 +9,23 @@ use crate::units::{Length, SLACK_MM};
 pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let bodies = &scene.bodies;
+    let plan = scene.folder.plan;
+    // The case keeps still in the stages of a fitment, and the other way round: what rests then
+    // was looked at before.
+    let moves = |piece: usize| {
+        stage.is_none_or(|s| plan.fitment_of(piece) == plan.stages.get(s - 1).and_then(|s| s.of))
+    };
+    let waits =
+        |piece: usize| stage.is_some_and(|s| scene.folder.stations[s].away[piece].is_none());
     let pressed = stage.filter(|s| scene.folder.plan.pressed_after(*s));
-    let mut gives: Option<(f64, [String; 2])> = None;
+    let mut gives: Option<(f64, Length, [String; 2])> = None;
     for i in 0..bodies.len() {
         for j in i + 1..bodies.len() {
             let (a, b) = (&bodies[i], &bodies[j]);
+            let (pa, pb) = (a.slab.piece, b.slab.piece);
+            if !(moves(pa) || moves(pb)) || (pa != pb && (waits(pa) || waits(pb))) {
+                continue;
+            }
             let neighbours = scene.neighbours(a, b);
             // At a crease the board is crushed or stretched by itself: only the finished fold is
             // held against the bead that may stand beside it.
@@ -28,15 +40,15 @@ pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
             let Some(m) = found else { continue };
             let depth = -m.gap;
             let limit = if neighbours {
-                scene.limits().crease_bead.max(scene.limits().crush)
+                scene.limits(a).crease_bead.max(scene.limits(a).crush)
             } else if pressed.is_some() {
-                scene.limits().give
+                scene.limit(a, b, |l| l.give)
             } else {
-                scene.limits().crush
+                scene.limit(a, b, |l| l.crush)
             };
             if pressed.is_some() && depth <= limit.to_mm() + SLACK_MM {
-                if gives.as_ref().is_none_or(|(d, _)| depth > *d) {
-                    gives = Some((depth, [a, b].map(|x| x.slab.name.clone())));
+                if gives.as_ref().is_none_or(|(d, _, _)| depth > *d) {
+                    gives = Some((depth, limit, [a, b].map(|x| x.slab.name.clone())));
                 }
                 continue;
             }
@@ -46,7 +58,7 @@ pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
             findings.push(pair(scene, (a, b), m.axis, depth, limit, stage));
         }
     }
-    if let Some((depth, panels)) = gives
+    if let Some((depth, limit, panels)) = gives
         && findings.is_empty()
     {
         let mut f = Finding::new(
@@ -57,10 +69,7 @@ pub(super) fn rest(scene: &Scene<'_>, stage: Option<usize>) -> Vec<Finding> {
                 scene.mm(depth)
             ),
         )
-        .measured(
-            Measure::Mm(Length::mm(depth)),
-            Measure::Mm(scene.limits().give),
-        )
+        .measured(Measure::Mm(Length::mm(depth)), Measure::Mm(limit))
         .panels(panels);
         f.stage = stage;
         findings.push(f);

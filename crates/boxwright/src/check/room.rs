@@ -4,7 +4,7 @@
 use super::scene::Scene;
 use super::solid::{Block, Body, each_within, within_column};
 use super::{Finding, Measure, Verdict};
-use crate::blank::PlanLeft;
+use crate::blank::{PlanFitment, PlanLeft};
 use crate::geom::DVec3;
 use crate::units::{Length, SLACK_MM, trimmed};
 
@@ -18,16 +18,40 @@ pub(super) struct Found {
 const NAMES: [&str; 3] = ["length", "width", "depth"];
 const AXES: [DVec3; 3] = [DVec3::X, DVec3::Y, DVec3::Z];
 
+/// The room of the case between its own panels, then what each fitment keeps to and leaves.
 pub(super) fn room(scene: &Scene<'_>) -> Found {
-    if !scene.folder.plan.room.leaves.is_empty() {
-        return fitment(scene);
+    let plan = scene.folder.plan;
+    let mut found = if plan.room.leaves.is_empty() {
+        of_case(scene)
+    } else {
+        let (min, max) = (scene.folder.room.min, scene.folder.room.max);
+        Found {
+            sizes: (max - min).to_array(),
+            findings: fitment(scene, None, &Block { min, max }),
+        }
+    };
+    for (i, f) in plan.fitments.iter().enumerate() {
+        let block = block(DVec3::ZERO, f.at, f.room.asked);
+        found.findings.extend(fitment(scene, Some(i), &block));
     }
+    found
+}
+
+fn block(from: DVec3, at: [f64; 3], size: [Length; 3]) -> Block {
+    let min = from + DVec3::from_array(at);
+    Block {
+        min,
+        max: min + DVec3::from_array(size.map(Length::to_mm)),
+    }
+}
+
+fn of_case(scene: &Scene<'_>) -> Found {
     let (min, max) = (scene.folder.room.min, scene.folder.room.max);
     let asked = max - min;
     // The face's free way outward and the body that stops it: [axis][0 low, 1 high].
     let mut free: [[Option<(f64, usize)>; 2]; 3] = [[None; 2]; 3];
     let mut findings = Vec::new();
-    for (i, body) in scene.bodies.iter().enumerate() {
+    for (i, body) in scene.of(scene.folder.plan.own()) {
         if let Some((face, depth)) = stands_in(body, min, max) {
             if scene.panel(body).may_intrude {
                 findings.push(intrusion(scene, body, face, depth));
@@ -85,13 +109,16 @@ pub(super) fn room(scene: &Scene<'_>) -> Found {
     Found { sizes, findings }
 }
 
-/// A fitment stands in the asked room, which is the case it goes into: whether it keeps to that
-/// room, and whether what it is said to leave is clear of board.
-fn fitment(scene: &Scene<'_>) -> Found {
-    let (min, max) = (scene.folder.room.min, scene.folder.room.max);
+/// Whether a fitment keeps to the room it is asked for, and whether what it is said to leave is
+/// clear of board. `None` for a fitment that is a job by itself.
+fn fitment(scene: &Scene<'_>, which: Option<usize>, asked: &Block) -> Vec<Finding> {
+    let plan = scene.folder.plan;
+    let fitment = which.map(|i| &plan.fitments[i]);
+    let own = fitment.map_or_else(|| plan.own(), |f| f.pieces.clone());
+    let (min, max) = (asked.min, asked.max);
     let mut findings = Vec::new();
     let mut out: Option<(f64, usize, usize)> = None;
-    for (i, body) in scene.bodies.iter().enumerate() {
+    for (i, body) in scene.of(own) {
         for axis in 0..3 {
             let past = (body.max[axis] - max[axis]).max(min[axis] - body.min[axis]);
             if out.is_none_or(|(worst, _, _)| past > worst) {
@@ -100,54 +127,87 @@ fn fitment(scene: &Scene<'_>) -> Found {
         }
     }
     if let Some((past, i, axis)) = out {
-        let body = &scene.bodies[i];
-        let name = &body.slab.name;
-        let holds = past <= 10.0 * SLACK_MM;
-        let mut f = Finding::new(
-            "fits-inside",
-            if holds { Verdict::Pass } else { Verdict::Fail },
-            if holds {
-                format!("it keeps {} clear of the case or more", scene.mm(-past))
-            } else {
-                format!(
-                    "`{name}` stands {} past the {} of the case it goes into",
-                    scene.mm(past),
-                    NAMES[axis]
-                )
-            },
-        )
-        .measured(Measure::Mm(Length::mm(past)), Measure::Mm(Length::ZERO))
-        .panels([name.clone()])
-        .at((body.min + body.max) * 0.5);
-        if !holds {
-            f.cure = scene.cure(body, AXES[axis], past);
-        }
-        findings.push(f);
+        findings.push(fits_inside(scene, fitment, i, axis, past));
     }
-    for left in &scene.folder.plan.room.leaves {
-        let from = min + DVec3::from_array(left.at);
-        let to = from + DVec3::from_array(left.size.map(Length::to_mm));
+    for left in &fitment.map_or(&plan.room, |f| &f.room).leaves {
+        let Block { min: from, max: to } = block(min, left.at, left.size);
         let outside = (to - max).max(min - from).max_element();
+        // What is asked for within it stands there on purpose; a lap the trade accepts is told of
+        // by the check of the case's room.
+        let meant = |b: &Body<'_>| {
+            let of = plan.fitment_of(b.slab.piece);
+            let guest = of.filter(|i| Some(*i) != which).map(|i| &plan.fitments[i]);
+            match guest {
+                Some(g) => {
+                    let room = block(DVec3::ZERO, g.at, g.room.asked);
+                    room.min.cmpge(from - 10.0 * SLACK_MM).all()
+                        && room.max.cmple(to + 10.0 * SLACK_MM).all()
+                }
+                None => of.is_none() && which.is_some() && scene.panel(b).may_intrude,
+            }
+        };
         let worst = scene
             .bodies
             .iter()
+            .filter(|b| !meant(b))
             .filter_map(|b| stands_in(b, from, to).map(|(face, depth)| (b, face, depth)))
             .max_by(|a, b| a.2.total_cmp(&b.2));
-        findings.push(left_clear(scene, left, outside, worst));
+        let name = fitment.map_or_else(
+            || left.name.clone(),
+            |f| format!("{}: {}", f.name, left.name),
+        );
+        findings.push(left_clear(scene, left, &name, outside, worst));
     }
-    Found {
-        sizes: (max - min).to_array(),
-        findings,
+    findings
+}
+
+fn fits_inside(
+    scene: &Scene<'_>,
+    fitment: Option<&PlanFitment>,
+    body: usize,
+    axis: usize,
+    past: f64,
+) -> Finding {
+    let body = &scene.bodies[body];
+    let name = &body.slab.name;
+    let holds = past <= 10.0 * SLACK_MM;
+    let message = match (fitment, holds) {
+        (None, true) => format!("it keeps {} clear of the case or more", scene.mm(-past)),
+        (Some(f), true) => format!(
+            "`{}` keeps {} clear of its room or more",
+            f.name,
+            scene.mm((-past).max(0.0))
+        ),
+        (None, false) => format!(
+            "`{name}` stands {} past the {} of the case it goes into",
+            scene.mm(past),
+            NAMES[axis]
+        ),
+        (Some(f), false) => format!(
+            "`{name}` stands {} past the {} of the room of `{}`",
+            scene.mm(past),
+            NAMES[axis],
+            f.name
+        ),
+    };
+    let verdict = if holds { Verdict::Pass } else { Verdict::Fail };
+    let mut f = Finding::new("fits-inside", verdict, message)
+        .measured(Measure::Mm(Length::mm(past)), Measure::Mm(Length::ZERO))
+        .panels([name.clone()])
+        .at((body.min + body.max) * 0.5);
+    if !holds {
+        f.cure = scene.cure(body, AXES[axis], past);
     }
+    f
 }
 
 fn left_clear(
     scene: &Scene<'_>,
     left: &PlanLeft,
+    name: &str,
     outside: f64,
     worst: Option<(&Body<'_>, (usize, usize), f64)>,
 ) -> Finding {
-    let name = &left.name;
     if outside > 10.0 * SLACK_MM {
         return Finding::new(
             "left-clear",
@@ -181,20 +241,30 @@ fn left_clear(
 }
 
 /// Where nothing closes the room: how far the lowest of the walls round it rises past the asked
-/// block (negative when it ends short of it).
+/// block (negative when it ends short of it). On each side the highest counts: a tab before a wall
+/// may end below it.
 fn rim(scene: &Scene<'_>, free: &[[Option<(f64, usize)>; 2]; 3], axis: usize, end: usize) -> f64 {
-    let walls = (0..3)
-        .filter(|k| *k != axis)
-        .flat_map(|k| free[k].iter().flatten());
     let room = &scene.folder.room;
-    walls
-        .map(|(_, i)| {
-            let b = &scene.bodies[*i];
-            if end == 1 {
-                b.max[axis] - room.max[axis]
-            } else {
-                room.min[axis] - b.min[axis]
-            }
+    let rise = |b: &Body<'_>| {
+        if end == 1 {
+            b.max[axis] - room.max[axis]
+        } else {
+            room.min[axis] - b.min[axis]
+        }
+    };
+    let sides = (0..3).filter(|k| *k != axis).flat_map(|k| [(k, 0), (k, 1)]);
+    sides
+        .filter_map(|(k, side)| {
+            let (_, nearest) = free[k][side]?;
+            let beyond = |b: &&Body<'_>| {
+                if side == 1 {
+                    b.min[k] >= room.max[k] - SLACK_MM
+                } else {
+                    b.max[k] <= room.min[k] + SLACK_MM
+                }
+            };
+            let behind = scene.bodies.iter().filter(beyond).map(rise);
+            Some(behind.fold(rise(&scene.bodies[nearest]), f64::max))
         })
         .fold(f64::INFINITY, f64::min)
 }
@@ -297,7 +367,7 @@ fn stands_in(body: &Body<'_>, min: DVec3, max: DVec3) -> Option<((usize, usize),
 
 fn intrusion(scene: &Scene<'_>, body: &Body<'_>, face: (usize, usize), depth: f64) -> Finding {
     let name = &body.slab.name;
-    let limit = scene.caliper() + scene.limits().give;
+    let limit = scene.caliper(body) + scene.limits(body).give;
     let accepted = depth <= limit.to_mm() + SLACK_MM;
     let (verdict, word) = if accepted {
         (Verdict::Pass, "as the trade accepts of an inside lap")

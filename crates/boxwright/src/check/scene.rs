@@ -1,5 +1,7 @@
 //! The finished case laid out for measuring, shared by the checks that read it.
 
+use std::ops::Range;
+
 use super::solid::{Body, Solid};
 use crate::blank::{FlatPanel, PanelRef};
 use crate::board::Limits;
@@ -43,11 +45,26 @@ impl<'a> Scene<'a> {
             bodies,
         }
     }
-    pub const fn caliper(&self) -> Length {
-        self.brief.material.caliper
+    pub fn caliper(&self, body: &Body<'_>) -> Length {
+        self.folder.plan.pieces[body.slab.piece].caliper
     }
-    pub const fn limits(&self) -> &Limits {
-        &self.brief.board.limits
+    /// The limits of the board a panel is cut from.
+    pub fn limits(&self, body: &Body<'_>) -> &Limits {
+        &self
+            .brief
+            .board_of(self.folder.plan, body.slab.piece)
+            .limits
+    }
+    /// A limit for two panels: that of the board which takes less.
+    pub fn limit(&self, a: &Body<'_>, b: &Body<'_>, of: impl Fn(&Limits) -> Length) -> Length {
+        of(self.limits(a)).min(of(self.limits(b)))
+    }
+    /// The bodies of these pieces, with their indexes.
+    pub fn of(&self, pieces: Range<usize>) -> impl Iterator<Item = (usize, &Body<'a>)> {
+        self.bodies
+            .iter()
+            .enumerate()
+            .filter(move |(_, b)| pieces.contains(&b.slab.piece))
     }
     pub fn panel(&self, body: &Body<'_>) -> &FlatPanel {
         &self.folder.plan.pieces[body.slab.piece].panels[body.slab.panel]

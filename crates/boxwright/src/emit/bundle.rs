@@ -455,6 +455,8 @@ impl<'a> Maker<'a> {
     fn title_block(&self, i: usize) -> TitleBlock {
         let facts = &self.brief.job.drawing;
         let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        let fitment = self.plan.fitment_of(i);
+        let inside = fitment.map_or(self.brief.job.inside, |f| self.plan.fitments[f].room.asked);
         TitleBlock {
             owner: facts.owner.clone(),
             number: facts.number.clone(),
@@ -465,7 +467,7 @@ impl<'a> Maker<'a> {
             document_type: String::new(),
             sheet: count(i + 1),
             sheets: count(self.plan.blanks().len()),
-            inside: Some(self.brief.job.inside),
+            inside: Some(inside),
         }
     }
 

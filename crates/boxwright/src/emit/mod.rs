@@ -23,7 +23,7 @@ mod poses;
 #[cfg(test)]
 mod sample;
 
-use crate::blank::LineUse;
+use crate::blank::{Blank, LineUse};
 
 /// The word for a line's use in files: layer names, group ids, legends.
 #[must_use]
@@ -35,5 +35,15 @@ pub const fn use_word(line_use: LineUse) -> &'static str {
         LineUse::Perforation => "perforation",
         LineUse::Engrave => "engrave",
         LineUse::Board => "board",
+    }
+}
+
+/// How the flutes run on the drawing, for those who read a flat file.
+#[must_use]
+pub fn flute_words(blank: &Blank) -> &'static str {
+    if blank.flutes.x.abs() > blank.flutes.y.abs() {
+        "flutes left-right"
+    } else {
+        "flutes up-down"
     }
 }

@@ -6,13 +6,13 @@
 
 use serde::Serialize;
 
-use crate::blank::{Blank, Creasing, Figures, FoldSide, LineUse, Plan};
+use crate::blank::{Blank, Creasing, Figures, FoldSide, LineUse, Plan, PlanFitment, PlanLeft};
 use crate::board::Wall;
 use crate::brief::Brief;
 use crate::check::{self, Finding, Verdict};
 use crate::diag::Diag;
 use crate::fold::{self, Folder};
-use crate::style::ParameterKind;
+use crate::style::{ParameterKind, Style};
 use crate::units::{Dim, Grammage, Length};
 
 /// What the file says it is.
@@ -45,6 +45,8 @@ pub struct Report {
     pub quantity: u32,
     /// One for each blank.
     pub pieces: Vec<PieceLine>,
+    /// What goes into the case.
+    pub fitments: Vec<FitmentLine>,
     /// The order of folding.
     pub stages: Vec<StageLine>,
     /// The clear room.
@@ -102,6 +104,38 @@ pub struct BoardLine {
     pub caliper: Length,
     /// Mass per area, in g/m2.
     pub grammage: Grammage,
+}
+
+/// Something that goes into the case.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FitmentLine {
+    /// What it is called.
+    pub name: String,
+    /// Its style.
+    pub style: StyleLine,
+    /// Name of its board.
+    pub board: String,
+    /// Thickness used.
+    pub caliper: Length,
+    /// Names of its pieces.
+    pub pieces: Vec<String>,
+    /// The room it is asked for.
+    pub asked: Sizes,
+    /// Corner of that room, in case coordinates, in mm.
+    pub at: [f64; 3],
+    /// What it leaves clear.
+    pub leaves: Vec<LeftLine>,
+}
+
+/// A block that a fitment leaves clear.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LeftLine {
+    /// What it is called.
+    pub name: String,
+    /// Its least corner, in case coordinates, in mm.
+    pub at: [f64; 3],
+    /// Its size.
+    pub size: Sizes,
 }
 
 /// A figure for creases along and across the flutes.
@@ -299,11 +333,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, files: &[String]) -> Repo
         format: FORMAT,
         version: VERSION,
         title: job.title.clone(),
-        style: StyleLine {
-            name: plan.style.name.clone(),
-            title: plan.style.title.clone(),
-            code: plan.style.code.clone(),
-        },
+        style: style(&plan.style),
         inside: job.inside.into(),
         board: BoardLine {
             name: brief.board.name.clone(),
@@ -320,6 +350,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, files: &[String]) -> Repo
         parameters: parameters(brief, plan),
         quantity: job.quantity,
         pieces: plan.pieces.iter().map(|b| piece(b)).collect(),
+        fitments: plan.fitments.iter().map(|f| fitment(plan, f)).collect(),
         stages: stages(plan),
         room: RoomLine {
             asked: plan.room.asked.into(),
@@ -351,6 +382,36 @@ impl Report {
                     format!("the report cannot be written: {e}"),
                 )
             })
+    }
+}
+
+fn style(style: &Style) -> StyleLine {
+    StyleLine {
+        name: style.name.clone(),
+        title: style.title.clone(),
+        code: style.code.clone(),
+    }
+}
+
+fn fitment(plan: &Plan, f: &PlanFitment) -> FitmentLine {
+    let left = |b: &PlanLeft| LeftLine {
+        name: b.name.clone(),
+        at: [0, 1, 2].map(|k| f.at[k] + b.at[k]),
+        size: b.size.into(),
+    };
+    FitmentLine {
+        name: f.name.clone(),
+        style: style(&f.style),
+        board: f.material.board.clone(),
+        caliper: f.material.caliper,
+        pieces: f
+            .pieces
+            .clone()
+            .map(|p| plan.pieces[p].piece.clone())
+            .collect(),
+        asked: f.room.asked.into(),
+        at: f.at,
+        leaves: f.room.leaves.iter().map(left).collect(),
     }
 }
 

@@ -75,6 +75,7 @@ pub fn svg(blank: &Blank, opts: &SvgOptions) -> String {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">"
     );
     let _ = writeln!(s, "<title>{}</title>", escape(&blank.piece));
+    let _ = writeln!(s, "<desc>{}</desc>", super::flute_words(blank));
     for line_use in LineUse::ALL.into_iter().filter(|u| opts.uses.contains(u)) {
         let paths: Vec<&Path> = lines
             .iter()

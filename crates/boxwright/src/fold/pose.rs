@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::model::{Pose, Room, Shape, Slab, Wedge};
 use super::shape::{shape, wedge};
-use crate::blank::{Blank, FoldSide, PanelRef, PlanSeatWay, STEEPEST, SoundPlan};
+use crate::blank::{Blank, FoldSide, PanelRef, PlanRoom, PlanSeatWay, STEEPEST, SoundPlan};
 use crate::geom::{DAffine3, DVec2, DVec3};
 use crate::style::Held;
 use crate::units::Angle;
@@ -102,38 +102,14 @@ impl<'a> Folder<'a> {
         &self.stations[self.stations.len() - 1]
     }
 
-    /// Finds where the first piece's root lies so that the room's corner is the origin, then
-    /// where the others sit.
+    /// Finds where the first piece's root lies so that the room's corner is the origin, where each
+    /// fitment stands by its own room, then where the others sit.
     fn settle(&mut self) {
-        let room = &self.plan.room;
-        let frames = self.piece_frames(room.on.piece, self.last(), DAffine3::IDENTITY);
-        let on = frames[room.on.panel];
-        let clear = self.plan.pieces[room.on.piece].panels[room.on.panel].clear;
-        let corner = DVec3::new(
-            clear.min.x + room.offset[0],
-            clear.min.y + room.offset[1],
-            room.offset[2],
-        );
-        let sizes = room.axes.map(|a| room.asked[a].to_mm());
-        // Depth points up; x is turned about when that needs it.
-        let (sx, sz) = if room.axes[2] == 2 {
-            (1.0, 1.0)
-        } else {
-            (-1.0, 1.0)
-        };
-        let axis = |i: usize| [DVec3::X, DVec3::Y, DVec3::Z][i];
-        let x = axis(room.axes[0]) * sx;
-        let z = axis(room.axes[2]) * sz;
-        let y = z.cross(x);
-        let turn = glam::DMat3::from_cols(x, y, z);
-        let block = turn * DVec3::from_array(sizes);
-        let least = DVec3::ZERO.min(block);
-        let local_to_case = DAffine3 {
-            matrix3: turn,
-            translation: -(turn * corner) - least,
-        };
-        let root = local_to_case * on.inverse();
-        self.seats[0] = root;
+        self.seats[0] = self.stood(&self.plan.room);
+        for f in &self.plan.fitments {
+            let shift = DAffine3::from_translation(DVec3::from_array(f.at));
+            self.seats[f.pieces.start] = shift * self.stood(&f.room);
+        }
         for s in &self.plan.seats {
             let frames = self.piece_frames(s.on.piece, self.last(), self.seats[s.on.piece]);
             let on = frames[s.on.panel];
@@ -163,6 +139,38 @@ impl<'a> Folder<'a> {
             self.enters[s.piece] = on.matrix3 * s.comes.vector();
         }
         self.park();
+    }
+
+    /// Where the root of a piece lies when the corner of the room on it is the origin, the room's
+    /// depth up.
+    fn stood(&self, room: &PlanRoom) -> DAffine3 {
+        let frames = self.piece_frames(room.on.piece, self.last(), DAffine3::IDENTITY);
+        let on = frames[room.on.panel];
+        let clear = self.plan.pieces[room.on.piece].panels[room.on.panel].clear;
+        let corner = DVec3::new(
+            clear.min.x + room.offset[0],
+            clear.min.y + room.offset[1],
+            room.offset[2],
+        );
+        let sizes = room.axes.map(|a| room.asked[a].to_mm());
+        // Depth points up; x is turned about when that needs it.
+        let (sx, sz) = if room.axes[2] == 2 {
+            (1.0, 1.0)
+        } else {
+            (-1.0, 1.0)
+        };
+        let axis = |i: usize| [DVec3::X, DVec3::Y, DVec3::Z][i];
+        let x = axis(room.axes[0]) * sx;
+        let z = axis(room.axes[2]) * sz;
+        let y = z.cross(x);
+        let turn = glam::DMat3::from_cols(x, y, z);
+        let block = turn * DVec3::from_array(sizes);
+        let least = DVec3::ZERO.min(block);
+        let local_to_case = DAffine3 {
+            matrix3: turn,
+            translation: -(turn * corner) - least,
+        };
+        local_to_case * on.inverse()
     }
 
     /// Lays further pieces beside the first one's flat blank, inside face up.

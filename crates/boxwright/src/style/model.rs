@@ -280,6 +280,8 @@ pub struct StageDef {
     pub when: Option<Formula>,
     /// How the case is held while it is done.
     pub held: Held,
+    /// Whether the case is packed at the beginning of it.
+    pub packs: bool,
     /// What moves.
     pub moves: Vec<MoveDef>,
 }
@@ -390,4 +392,49 @@ pub struct Style {
     pub each: Vec<Each>,
     /// The order of folding.
     pub stages: Vec<StageDef>,
+}
+
+impl Style {
+    /// A style that draws nothing: what stands for one where a blank was not drawn from a style.
+    #[must_use]
+    pub fn bare(name: &str, title: &str) -> Self {
+        let place = Place {
+            input: name.to_owned(),
+            start: 0,
+            end: 0,
+        };
+        Self {
+            name: name.to_owned(),
+            input: name.to_owned(),
+            title: title.to_owned(),
+            code: None,
+            purpose: String::new(),
+            suits: None,
+            parameters: Vec::new(),
+            lets: Vec::new(),
+            requires: Vec::new(),
+            parts: Vec::new(),
+            pieces: Vec::new(),
+            room: RoomDef {
+                place,
+                on: String::new(),
+                sizes: [0, 1, 2],
+                offset: [None, None, None],
+            },
+            seats: Vec::new(),
+            joints: Vec::new(),
+            leaves: Vec::new(),
+            each: Vec::new(),
+            stages: Vec::new(),
+        }
+    }
+
+    /// Whether it goes into a case: it says what it leaves clear there.
+    #[must_use]
+    pub fn is_fitment(&self) -> bool {
+        fn within(each: &[Each]) -> bool {
+            each.iter().any(|e| !e.leaves.is_empty() || within(&e.each))
+        }
+        !self.leaves.is_empty() || within(&self.each)
+    }
 }

@@ -777,7 +777,7 @@ fn joint(node: &Node<'_>) -> Option<JointDef> {
 }
 
 fn stage(node: &Node<'_>) -> Option<StageDef> {
-    node.takes(2, &["when", "held"]);
+    node.takes(2, &["when", "held", "packs"]);
     let title = node.need_arg(0, "a title")?.word()?.to_owned();
     let text = node.need_arg(1, "an instruction line")?.word()?.to_owned();
     let held = node.prop("held").map_or(Some(Held::Upright), |f| {
@@ -794,6 +794,7 @@ fn stage(node: &Node<'_>) -> Option<StageDef> {
         text,
         when: maybe(node, "when"),
         held,
+        packs: node.prop("packs").map_or(Some(false), |f| f.flag())?,
         moves: moves(node),
     })
 }

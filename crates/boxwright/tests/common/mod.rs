@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use boxwright::blank::{FlatPanel, PanelRef, Plan, SoundPlan};
 use boxwright::board::{Board, Creasing, read_boards};
-use boxwright::brief::{Brief, material};
+use boxwright::brief::{Brief, equipped};
 use boxwright::check::{Finding, Measure, Report, Verdict, check, check_resting};
 use boxwright::diag::{Outcome, Place};
 use boxwright::fold::Folder;
@@ -121,17 +121,13 @@ impl Ask {
             axis_depth: self.p,
             caliper: self.caliper.map(Length::mm),
             set,
+            fitments: Vec::new(),
             sheet: None,
             bed: None,
             quantity: 1,
             drawing: DrawingFacts::default(),
         };
-        Ok(Brief {
-            material: material(&job, &self.board),
-            style: Arc::clone(&self.style),
-            board: self.board.clone(),
-            job,
-        })
+        Ok(equipped(job, Arc::clone(&self.style), self.board.clone()))
     }
 
     /// Drawn; it must be possible.

@@ -19,9 +19,10 @@ const BLOCK_ENDS: u32 = 0x18; // four
 const RECORDS: u32 = 0x20; // table records, counted up
 
 /// `drawn` things follow, each with a handle: the next free one is said in the header.
-pub(super) fn head(w: &mut Writer, opts: &DxfOptions, bounds: Rect, drawn: usize) {
+pub(super) fn head(w: &mut Writer, opts: &DxfOptions, bounds: Rect, drawn: usize, flutes: &str) {
     let modern = w.modern;
     w.tag(999, "lengths in millimetres");
+    w.tag(999, flutes);
     section(w, "HEADER");
     let edition = match opts.version {
         DxfVersion::R12 => "AC1009",

@@ -2,7 +2,7 @@
 //!
 //! Exactly [`Blank::lines`] is written: a single straight segment as `LINE`, everything else as a
 //! polyline whose arcs are bulges. Lengths are millimetres; R12 has no field for the unit, so it
-//! is said in a comment at the head of the file.
+//! is said in a comment at the head of the file, and how the flutes run in another.
 
 mod frame;
 mod layers;
@@ -64,7 +64,7 @@ pub fn dxf(blank: &Blank, opts: &DxfOptions) -> String {
         .fold(blank.bounds, |r, (_, p)| r.union(p.bounds()));
     let names = LineUse::ALL.map(|u| (u, opts.layers.style(u).name_for(opts.version)));
     let mut w = Writer::new(opts);
-    frame::head(&mut w, opts, bounds, lines.len());
+    frame::head(&mut w, opts, bounds, lines.len(), super::flute_words(blank));
     w.tag(0, "SECTION");
     w.tag(2, "ENTITIES");
     for (line_use, path) in &lines {
