@@ -137,7 +137,7 @@ fn counted(out: &mut String, tally: &Tally, cases: u64, shown: usize) {
     }
 }
 
-/// Parts put nowhere, and parameters that nothing names.
+/// Parts put nowhere, and panels never drawn.
 fn unused(out: &mut String, style: &Style, tally: &Tally) {
     if tally.holds == 0 {
         let _ = writeln!(out, "  no case holds: nothing is proved");

@@ -355,10 +355,10 @@ fn told(s: &mut String, e: &Entry) {
     let style = &e.style;
     let _ = writeln!(s, "\n### {}\n", style.name);
     let code = style.code.as_ref();
-    let code = code.map_or_else(String::new, |c| format!(" · case code {c}"));
+    let code = code.map_or_else(String::new, |c| format!(", case code {c}"));
     let _ = writeln!(
         s,
-        "**{}**{code}. {}.\n",
+        "**{}**{code}: {}.\n",
         plain_text(&style.title),
         sentence(&style.purpose)
     );
@@ -393,10 +393,10 @@ fn suited(s: &mut String, suits: &Suits) {
         "tuck" => "closed by tucking in",
         "lock" => "closed by locking tabs",
         "lid" => "closed by a lid",
-        _ => "stays open",
+        _ => "left open",
     };
     let opening = if suits.opening == "again" {
-        "opens again and again"
+        "to open again and again"
     } else {
         "opened by cutting"
     };
@@ -410,7 +410,7 @@ fn suited(s: &mut String, suits: &Suits) {
     let (stacking, uses) = (&suits.stacking, suits.uses.join(", "));
     let _ = writeln!(
         s,
-        "- Good: {good}.\n- Bad: {bad}.\n- It is {closing} and {opening}; {folding}; stacks {stacking}; \
+        "- Good: {good}.\n- Bad: {bad}.\n- How: {closing}, {opening}; {folding}; stacks {stacking}; \
          usual up to {load} kg.\n- For: {uses}.\n"
     );
 }

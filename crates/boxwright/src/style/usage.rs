@@ -19,8 +19,7 @@ impl Style {
         names
     }
 
-    /// Parts that are put nowhere, and parameters and lets that nothing names. Empty parts are left
-    /// out: a kit declares them for a style to fill.
+    /// Parts that are put nowhere. Empty ones are left out: a kit declares them for a style to fill.
     #[must_use]
     pub fn never_used(&self) -> Vec<String> {
         let used = self.parts_used();
