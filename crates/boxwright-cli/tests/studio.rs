@@ -149,7 +149,8 @@ fn two_hundred_at_once_lose_none_and_memory_stays_flat() {
     }
     let (memory, files) = studio.held();
     assert!(memory <= before.0 + (4 << 10), "{before:?} {memory} KiB");
-    assert!(files <= before.1, "{before:?} {files} files");
+    // A connection may still be on its way out; kept ones would be hundreds.
+    assert!(files <= before.1 + 8, "{before:?} {files} files");
 }
 
 /// Two hundred saves, the server killed during each at another moment of it: the file is the old or

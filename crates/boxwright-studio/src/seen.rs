@@ -76,7 +76,7 @@ fn the_halves_of_a_bend_meet() {
                 };
                 // Bent too far, the ridge leaves the outer face.
                 let ring = &pair[0].shapes[*shape as usize];
-                let past = (ring[5] - ring[8]).abs() > 1e-3;
+                let past = (ring[5] - ring[8]).abs() > 1e-4;
                 // Pressed flat, a bend has no board of its own.
                 if ring[3..6] == ring[6..9] {
                     continue;
@@ -84,7 +84,11 @@ fn the_halves_of_a_bend_meet() {
                 for k in [2, 3].into_iter().take(if past { 1 } else { 2 }) {
                     let near = apart(corner(0, k, 0.0), corner(1, k, 0.0));
                     let far = apart(corner(0, k, 1.0), corner(1, k, 1.0));
-                    assert!(near < MET && far < MET, "{name}: {near} {far}");
+                    assert!(
+                        near < MET && far < MET,
+                        "{name}, {} corner {k}: {near} {far}; {ring:?}",
+                        pair[0].panel
+                    );
                 }
             }
         }
