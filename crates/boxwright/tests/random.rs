@@ -31,7 +31,7 @@ use boxwright::units::Dim;
 use common::{Ask, Dice, boards, failing, line, shipped};
 
 fn count() -> usize {
-    number("BOXWRIGHT_RANDOM").map_or(2000, |n| usize::try_from(n).expect("a count"))
+    number("BOXWRIGHT_RANDOM").map_or(250, |n| usize::try_from(n).expect("a count"))
 }
 
 fn seed() -> u64 {
