@@ -352,9 +352,11 @@ pub struct Region {
 #[must_use]
 pub fn regions(sweep: &Sweep, cells: &[Cell]) -> Vec<Region> {
     let wide = sweep.across.steps;
+    // Requirements say different things under one code, and no figures.
+    let told = |c: &Cell| (c.code == "requirement").then(|| c.message.clone());
     let same = |a: usize, b: usize| {
         let (a, b) = (&cells[a], &cells[b]);
-        (a.verdict, a.code) == (b.verdict, b.code)
+        (a.verdict, a.code, told(a)) == (b.verdict, b.code, told(b))
     };
     let beside = |n: usize| {
         let (i, j) = sweep.place(n);

@@ -232,7 +232,8 @@ fn any_parameters(a: &Ask, dice: &mut Dice) -> Result<&'static str, String> {
 
 type Trial = fn(&Ask, &mut Dice) -> Result<&'static str, String>;
 
-fn run(trial: Trial) {
+/// Fails when a case is wrong, or when fewer than one in `least` is accepted.
+fn run(trial: Trial, least: usize) {
     let (count, seed, boards) = (count(), seed(), boards());
     let names = Shipped.style_names();
     let mut out = String::new();
@@ -284,8 +285,11 @@ fn run(trial: Trial) {
             let _ = writeln!(out, "   case {i}: {f}");
         }
         wrong |= !failures.is_empty();
-        if counts.get("accepted").copied().unwrap_or(0) * 5 < count {
-            let _ = writeln!(out, "   fewer than a fifth accepted: this says little");
+        if counts.get("accepted").copied().unwrap_or(0) * least < count {
+            let _ = writeln!(
+                out,
+                "   fewer than one in {least} accepted: this says little"
+            );
             wrong = true;
         }
     }
@@ -295,10 +299,11 @@ fn run(trial: Trial) {
 
 #[test]
 fn defaults_fold_or_are_refused_in_words() {
-    run(|a, _| by_default(a));
+    run(|a, _| by_default(a), 5);
 }
 
 #[test]
 fn no_parameter_makes_it_panic() {
-    run(any_parameters);
+    // Parameters drawn at random go ill together more often.
+    run(any_parameters, 10);
 }
