@@ -123,7 +123,12 @@ fn a_map_marks_every_kind_and_names_what_decides() {
         Cell {
             verdict,
             code,
-            message: format!("because of {n}"),
+            // A requirement says the same wherever it does not hold.
+            message: if code == "requirement" {
+                "the width".to_owned()
+            } else {
+                format!("because of {n}")
+            },
         }
     };
     let cells: Vec<Cell> = (0..s.cells()).map(cell).collect();
