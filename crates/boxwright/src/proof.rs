@@ -25,7 +25,7 @@ pub const REFUSALS: [&str; 4] = [
     "crease-off-edge",
 ];
 
-/// A repeatable source of random numbers (splitmix64).
+/// Numbers from a seed: SplitMix64, after Steele, Lea and Flood, 2014.
 #[derive(Clone, Copy, Debug)]
 pub struct Dice(pub u64);
 

@@ -1,6 +1,10 @@
 //! Shared by the tests: cases asked for in code, and the checks run on them.
 
-#![allow(dead_code, reason = "each test file uses its own share of this")]
+#![allow(
+    dead_code,
+    unused_imports,
+    reason = "each test file uses its own share of this"
+)]
 
 use std::sync::Arc;
 
@@ -12,6 +16,7 @@ use boxwright::diag::{Outcome, Place};
 use boxwright::fold::Folder;
 use boxwright::geom::DVec3;
 use boxwright::job::{DrawingFacts, Job, Named, outside_setting};
+pub use boxwright::proof::Dice;
 use boxwright::source::{Door, Shipped, Text};
 use boxwright::style::{Style, parse_style};
 use boxwright::units::Length;
@@ -225,30 +230,4 @@ pub fn same(what: &str, found: f64, expected: f64, within: f64) {
         (found - expected).abs() <= within,
         "{what}: found {found}, expected {expected}"
     );
-}
-
-/// Numbers from a seed: SplitMix64, after Steele, Lea and Flood, 2014.
-pub struct Dice(pub u64);
-
-impl Dice {
-    pub fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-    /// Even between the two.
-    pub fn between(&mut self, a: f64, b: f64) -> f64 {
-        #[allow(clippy::cast_precision_loss, reason = "53 bits fit")]
-        let share = (self.next() >> 11) as f64 / (1u64 << 53) as f64;
-        a + (b - a) * share
-    }
-    /// Even in proportion between the two.
-    pub fn stretched(&mut self, a: f64, b: f64) -> f64 {
-        self.between(a.ln(), b.ln()).exp()
-    }
-    pub fn below(&mut self, n: usize) -> usize {
-        usize::try_from(self.next() % n as u64).expect("below a usize")
-    }
 }
