@@ -10,6 +10,9 @@
 //! check   findings: clear room, board in board, joints, what is too narrow
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
+//! machine what a cutter can do, read from a text file
+//! sheet   blanks laid on the stock there is
+//! cut     what the machine does, stroke by stroke
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
@@ -50,6 +53,12 @@ pub mod check;
 pub mod sweep;
 
 pub mod proof;
+
+pub mod machine;
+
+pub mod sheet;
+
+pub mod cut;
 
 pub mod emit;
 
