@@ -13,8 +13,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use boxwright_studio::wire::{
-    BoardLine, Design, FileAsk, JobLine, OpenJob, Refusal, SaveJob, Saved, StyleLine, SweepAsk,
-    SweepLine,
+    BoardLine, CutAsk, CutFileAsk, CutShown, Design, FileAsk, JobLine, LayoutAsk, LayoutEntry,
+    LayoutLine, MachineLine, OpenJob, OpenLayout, Refusal, SaveJob, SaveLayout, Saved, StockAsk,
+    StockBook, StyleLine, SweepAsk, SweepLine, UseLayout,
 };
 use ts_rs::{Config, TS};
 
@@ -31,6 +32,18 @@ fn written(into: &Path) -> BTreeMap<String, String> {
     FileAsk::export_all(&config).unwrap();
     SweepAsk::export_all(&config).unwrap();
     SweepLine::export_all(&config).unwrap();
+    StockBook::export_all(&config).unwrap();
+    StockAsk::export_all(&config).unwrap();
+    LayoutAsk::export_all(&config).unwrap();
+    LayoutLine::export_all(&config).unwrap();
+    LayoutEntry::export_all(&config).unwrap();
+    OpenLayout::export_all(&config).unwrap();
+    SaveLayout::export_all(&config).unwrap();
+    UseLayout::export_all(&config).unwrap();
+    MachineLine::export_all(&config).unwrap();
+    CutAsk::export_all(&config).unwrap();
+    CutShown::export_all(&config).unwrap();
+    CutFileAsk::export_all(&config).unwrap();
     Refusal::export_all(&config).unwrap();
     let mut files = read(into);
     let names: Vec<&str> = files.keys().filter_map(|n| n.strip_suffix(".ts")).collect();

@@ -1,4 +1,25 @@
-import type { Board, Design, Failure, Job, JobEntry, State, Style, SweepLine, Unit, Vary } from '../wire';
+import type {
+  Board,
+  CutAsk,
+  CutFileKind,
+  CutShown,
+  Design,
+  Failure,
+  Job,
+  JobEntry,
+  LayoutAsk,
+  LayoutEntry,
+  LayoutLine,
+  Machine,
+  OpenLayout,
+  State,
+  StockBook,
+  StockChange,
+  Style,
+  SweepLine,
+  Unit,
+  Vary,
+} from '../wire';
 
 /** What the server said when it refused. */
 export class Refused extends Error {
@@ -40,6 +61,7 @@ async function read<T>(path: string, init?: RequestInit): Promise<T> {
 }
 
 const jobPath = (name: string) => `/api/jobs/${name.split('/').map(encodeURIComponent).join('/')}`;
+const layoutPath = (name: string) => `/api/layouts/${encodeURIComponent(name)}`;
 
 export const styles = () => read<Style[]>('/api/styles');
 export const boards = () => read<Board[]>('/api/boards');
@@ -59,21 +81,44 @@ export interface Bytes {
 
 export async function file(state: State, kind: string, unit: Unit, piece?: string): Promise<Bytes> {
   const response = await answer('/api/file', send('POST', piece ? { state, kind, unit, piece } : { state, kind, unit }));
-  const named = /filename="([^"]+)"/.exec(response.headers.get('content-disposition') ?? '');
-  return { name: named?.[1] ?? kind, blob: await response.blob() };
+  return bytes(response, kind);
 }
 
-/** Reads a sweep line by line as the server works through it. */
-export async function* sweep(state: State, vary: Vary[], signal: AbortSignal): AsyncGenerator<SweepLine> {
-  const response = await answer('/api/sweep', send('POST', { state, vary }, signal));
+async function bytes(response: Response, otherwise: string): Promise<Bytes> {
+  const named = /filename="([^"]+)"/.exec(response.headers.get('content-disposition') ?? '');
+  return { name: named?.[1] ?? otherwise, blob: await response.blob() };
+}
+
+/** Reads an answer line by line while the server works. */
+async function* lines<T>(path: string, body: unknown, signal: AbortSignal): AsyncGenerator<T> {
+  const response = await answer(path, send('POST', body, signal));
   const reader = response.body!.pipeThrough(new TextDecoderStream()).getReader();
   let rest = '';
   for (;;) {
     const { done, value } = await reader.read();
     if (done) break;
-    const lines = (rest + value).split('\n');
-    rest = lines.pop() ?? '';
-    for (const line of lines) if (line.trim()) yield JSON.parse(line) as SweepLine;
+    const whole = (rest + value).split('\n');
+    rest = whole.pop() ?? '';
+    for (const line of whole) if (line.trim()) yield JSON.parse(line) as T;
   }
-  if (rest.trim()) yield JSON.parse(rest) as SweepLine;
+  if (rest.trim()) yield JSON.parse(rest) as T;
 }
+
+export const sweep = (state: State, vary: Vary[], signal: AbortSignal) => lines<SweepLine>('/api/sweep', { state, vary }, signal);
+
+export const stock = () => read<StockBook>('/api/stock');
+export const changeStock = (stamp: string | null, change: StockChange) => read<StockBook>('/api/stock', send('POST', { stamp, change }));
+export const stockText = async () => bytes(await answer('/api/stock/text'), 'stock.kdl');
+
+export const machines = () => read<Machine[]>('/api/machines');
+export const layouts = () => read<LayoutEntry[]>('/api/layouts');
+export const openLayout = (name: string) => read<OpenLayout>(layoutPath(name));
+export const saveLayout = (name: string, stamp: string | null, text: string) =>
+  read<{ stamp: string }>(layoutPath(name), send('PUT', { stamp, text }));
+export const useLayout = (name: string, layout: string, stock: string | null) =>
+  read<StockBook>(`${layoutPath(name)}/use`, send('POST', { layout, stock }));
+export const lay = (ask: LayoutAsk, signal: AbortSignal) => lines<LayoutLine>('/api/layout', ask, signal);
+
+export const cut = (ask: CutAsk, signal: AbortSignal) => read<CutShown>('/api/cut', send('POST', ask, signal));
+export const cutFile = async (ask: CutAsk, kind: CutFileKind, unit: Unit, sheet: number) =>
+  bytes(await answer('/api/cut/file', send('POST', { cut: ask, kind, unit, sheet })), kind);

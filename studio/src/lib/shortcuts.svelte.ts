@@ -11,10 +11,21 @@ export const SHORTCUTS: { keys: string; text: string }[] = [
   { keys: '[ ]', text: 'panel before, next panel' },
   { keys: 'w', text: 'see all styles of case' },
   { keys: 'm', text: 'map of sizes' },
+  { keys: '6 … 9', text: 'the case, the stock, layouts, cutting' },
   { keys: '?', text: 'this page' },
+  { keys: 'Space', text: 'cutting: play and pause' },
+  { keys: '← →', text: 'cutting: stroke before, next stroke' },
+  { keys: '↑ ↓', text: 'cutting: faster, slower' },
   { keys: '← → ↑ ↓', text: 'in a view: move or turn it' },
   { keys: '+ - 0', text: 'in a view: nearer, farther, all of it' },
   { keys: 'Esc', text: 'in a view: put out the lights' },
 ];
 
 export const shortcuts = $state({ single: true });
+
+/** Whether a key without Ctrl is meant for the page: not for a field, and not turned off. */
+export function single(event: KeyboardEvent): boolean {
+  const target = event.target as HTMLElement;
+  const field = target.matches('input:not([type=radio], [type=range], [type=checkbox]), select, textarea');
+  return shortcuts.single && !field && !event.ctrlKey && !event.metaKey && !event.altKey;
+}

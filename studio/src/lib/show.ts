@@ -23,6 +23,24 @@ export const mass = (kg: number, unit: Unit) =>
 export const run = (mm: number, unit: Unit) =>
   unit === 'mm' ? `${trim(mm / 1000, 2)} m` : `${trim(mm / (MM_PER_INCH * 12), 2)} ft`;
 
+export const percent = (share: number) => `${trim(share * 100, 1)} %`;
+/** Money of the workshop: it has no name here. */
+export const money = (amount: number) => amount.toFixed(2);
+export const energy = (joules: number) => (joules < 1000 ? `${trim(joules, 0)} J` : `${trim(joules / 1000, 1)} kJ`);
+
+/** Seconds as people say them: 8.4 s, 2 min 05 s, 1 h 20 min. */
+export function time(seconds: number): string {
+  if (seconds < 59.95) return `${trim(seconds, 1)} s`;
+  const whole = Math.round(seconds);
+  const two = (n: number) => String(n).padStart(2, '0');
+  if (whole < 3600) return `${Math.floor(whole / 60)} min ${two(whole % 60)} s`;
+  const minutes = Math.round(seconds / 60);
+  return `${Math.floor(minutes / 60)} h ${two(minutes % 60)} min`;
+}
+
+/** One thing or several: `1 sheet`, `2 sheets`. */
+export const several = (n: number, one: string, more = `${one}s`) => `${n} ${n === 1 ? one : more}`;
+
 /** The difference of two displayed figures, with its sign, or nothing when they show alike. */
 export function change(now: number, then: number, show: (value: number) => string): string {
   if (show(now) === show(then)) return '';

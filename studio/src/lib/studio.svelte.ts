@@ -2,6 +2,7 @@ import { flushSync } from 'svelte';
 import type { Board, Case, Design, Finding, FieldError, Place, State, Style, Unit } from '../wire';
 import * as api from './api';
 import { decode, encode, type Theme } from './link';
+import { join, pages, split } from './pages.svelte';
 import { told } from './show';
 
 export const START: State = {
@@ -233,8 +234,9 @@ class Studio {
     this.selected = panels[at < 0 ? (by > 0 ? 0 : panels.length - 1) : (at + by + panels.length) % panels.length]!.key;
   }
 
+  /** A link to this very page, the case with it. */
   link(): string {
-    return `${location.origin}${location.pathname}#${encode({ state: this.job, unit: this.unit, theme: this.theme })}`;
+    return `${location.origin}${location.pathname}${join(pages.now, encode({ state: this.job, unit: this.unit, theme: this.theme }))}`;
   }
 
   writeLink(): void {
@@ -243,7 +245,8 @@ class Studio {
   }
 
   #readLink(): State | null {
-    const linked = location.hash.length > 1 ? decode(location.hash.slice(1), START) : null;
+    const { rest } = split(location.hash);
+    const linked = rest && rest !== 'case' ? decode(rest, START) : null;
     if (!linked) return null;
     this.unit = linked.unit;
     this.theme = linked.theme;
@@ -255,8 +258,11 @@ class Studio {
     this.systemDark = dark.matches;
     dark.addEventListener('change', () => (this.systemDark = dark.matches));
     addEventListener('hashchange', () => {
+      pages.now = split(location.hash).page;
       const state = this.#readLink();
-      if (state) this.take(state);
+      // Going from page to page leaves the case as it is.
+      if (state && JSON.stringify(state) !== JSON.stringify(this.job)) this.take(state);
+      else this.writeLink();
     });
     const state = this.#readLink();
     if (state) this.job = state;

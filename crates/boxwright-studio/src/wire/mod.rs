@@ -5,21 +5,27 @@
 //! `studio/src/wire` and another file of tests holds the two together.
 
 mod case;
+mod cutting;
 mod design;
 mod error;
 mod file_kind;
 mod job;
+mod layout;
 mod lists;
 mod solid;
 mod state;
+mod stock;
 mod sweep;
 
 pub use case::*;
+pub use cutting::*;
 pub use design::*;
 pub use error::*;
 pub use file_kind::*;
 pub use job::*;
+pub use layout::*;
 pub use lists::*;
 pub use solid::*;
 pub use state::*;
+pub use stock::*;
 pub use sweep::*;
