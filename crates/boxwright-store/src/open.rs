@@ -135,6 +135,11 @@ fn no_store(folder: &Path) -> Diag {
     .help("`boxwright stock add` or `boxwright stock import` begin one; --folder names another")
 }
 
+fn not_ours(path: &Path, what: &str) -> Diag {
+    Diag::error("not-a-store", format!("`{}` {what}", path.display()))
+        .help("nothing was written to it; move it away, or name another folder with --folder")
+}
+
 fn ask(db: &Connection, pragma: &str) -> Step<i64> {
     Ok(db.pragma_query_value(None, pragma, |r| r.get(0))?)
 }
@@ -145,6 +150,11 @@ fn prepared(db: &mut Connection, path: &Path, make: bool) -> Step<bool> {
     db.pragma_update(None, "trusted_schema", false)?;
     db.pragma_update(None, "cell_size_check", true)?;
     let empty = ask(db, "page_count")? == 0;
+    // A few stray bytes count as no page, and are somebody's all the same. A file that a killed run
+    // had begun has been rolled back to nothing by now.
+    if empty && fs::metadata(path).is_ok_and(|m| m.len() > 0) {
+        return Err(not_ours(path, "is not a stock file").into());
+    }
     if empty && !make {
         return Ok(false);
     }
@@ -155,7 +165,7 @@ fn prepared(db: &mut Connection, path: &Path, make: bool) -> Step<bool> {
     db.pragma_update(None, "synchronous", "EXTRA")?;
     db.pragma_update(None, "foreign_keys", true)?;
     if empty || ask(db, "user_version")? < version() {
-        grow(db, path)?;
+        grow(db, path, empty)?;
     }
     let sound: String = db.query_row("PRAGMA integrity_check(1)", [], |r| r.get(0))?;
     if sound != "ok" {
@@ -168,12 +178,7 @@ fn prepared(db: &mut Connection, path: &Path, make: bool) -> Step<bool> {
 fn owned(db: &Connection, path: &Path) -> Step<()> {
     let shown = path.display();
     if ask(db, "application_id")? != APPLICATION {
-        return Err(Diag::error(
-            "not-a-store",
-            format!("`{shown}` is a database of another program"),
-        )
-        .help("nothing was written to it; move it away, or name another folder with --folder")
-        .into());
+        return Err(not_ours(path, "is a database of another program").into());
     }
     let found = ask(db, "user_version")?;
     if found > version() {
@@ -195,10 +200,11 @@ fn owned(db: &Connection, path: &Path) -> Step<()> {
 }
 
 /// Brings the file to this version, all steps or none.
-fn grow(db: &mut Connection, path: &Path) -> Step<()> {
+fn grow(db: &mut Connection, path: &Path, empty: bool) -> Step<()> {
     let tx = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    // Another program may have been first.
-    if ask(&tx, "page_count")? > 0 {
+    // Another program may have been first. The transaction itself gives an empty file a page.
+    let tables: i64 = tx.query_row("SELECT count(*) FROM sqlite_schema", [], |r| r.get(0))?;
+    if !empty || tables > 0 {
         owned(&tx, path)?;
     }
     let from = usize::try_from(ask(&tx, "user_version")?).unwrap_or_default();
