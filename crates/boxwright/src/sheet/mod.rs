@@ -6,9 +6,15 @@
 
 pub mod layout;
 pub mod nofit;
+pub mod rest;
 pub mod shape;
+pub mod sound;
 pub mod stock;
+pub mod stock_text;
 
 pub use layout::{LaidSheet, Layout, Line, Part, Placed, Turns};
+pub use rest::{Keep, rests};
 pub use shape::{Bounds, Shape, Spot, Turn, steps};
-pub use stock::{Piece, Stock};
+pub use sound::{ShapeFault, shape_fault};
+pub use stock::{Piece, PieceFault, Stock};
+pub use stock_text::{read_stock, write_stock};
