@@ -41,12 +41,14 @@ pub enum Verb {
     Make(MakeArgs),
     /// Draw, fold and check a job without writing anything
     Check(JobArgs),
-    /// List styles and boards, or show one in full
+    /// List styles, boards and machines, or show one in full
     List(ListArgs),
     /// Fold a flat DXF or SVG drawn by anyone, and measure it
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
+    /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
+    Cut(CutArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
     /// Try out a style of your own, or picture those that are shipped
@@ -246,6 +248,38 @@ pub struct FoldArgs {
     pub json: bool,
 }
 
+/// `cut`
+#[derive(Debug, Args)]
+pub struct CutArgs {
+    /// The layout file
+    pub layout: PathBuf,
+    /// Machine by name, or a machine file ending in .kdl
+    #[arg(long, value_name = "NAME")]
+    pub machine: String,
+    /// Folder to write to
+    #[arg(
+        long,
+        value_name = "DIR",
+        help = "Folder to write to [default: out/<title of the layout>]"
+    )]
+    pub out: Option<PathBuf>,
+    /// Board file of your own, as in the jobs
+    #[arg(long, value_name = "FILE")]
+    pub boards: Vec<PathBuf>,
+    /// Look for a short way for so many seconds a sheet; a fixed number of tries if absent
+    #[arg(long, value_name = "N", value_parser = seconds)]
+    pub seconds: Option<f64>,
+    /// Leave no nicks
+    #[arg(long)]
+    pub no_nicks: bool,
+    /// Begin contours with a short cut from the waste
+    #[arg(long)]
+    pub lead_in: bool,
+    /// Print the report as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
 /// A point in mm.
 pub type Spot = [f64; 2];
 
@@ -309,7 +343,7 @@ impl From<DepthWay> for DepthAlong {
 /// `list`
 #[derive(Debug, Args)]
 pub struct ListArgs {
-    /// Which of them; both if absent
+    /// Which of them; all if absent
     pub what: Option<Listed>,
     /// Show this one in full
     #[arg(long, value_name = "NAME")]
@@ -393,6 +427,8 @@ pub enum Listed {
     Styles,
     /// What cases are cut from
     Boards,
+    /// What cuts them
+    Machines,
 }
 
 /// Unit of shown lengths.
@@ -562,6 +598,13 @@ fn tolerance(text: &str) -> Result<f64, String> {
     match text.trim().trim_end_matches("mm").trim().parse::<f64>() {
         Ok(v) if (0.0..=5.0).contains(&v) => Ok(v),
         _ => Err("a tolerance lies between 0 and 5 mm".to_owned()),
+    }
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.trim().trim_end_matches('s').trim().parse::<f64>() {
+        Ok(v) if (0.0..=3600.0).contains(&v) => Ok(v),
+        _ => Err("give from 0 to 3600 seconds".to_owned()),
     }
 }
 

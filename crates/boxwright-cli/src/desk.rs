@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use boxwright::diag::{Diag, Named, Place, line_column};
 
 use boxwright::read::MAX_BYTES;
+use boxwright::sheet::file::MOST_LAYOUT_BYTES;
 use boxwright::source::{Door, Shipped, Text};
 
 /// What standard input is called in messages.
@@ -99,6 +100,33 @@ impl Desk {
                 Err(Diag::error(t.code, t.message).help(help))
             }
         }
+    }
+
+    /// Reads a layout file, which may be longer than what people write.
+    pub fn layout(&self, path: &Path) -> Result<Text, Diag> {
+        let name = path.display().to_string();
+        match read_file(path, &name, MOST_LAYOUT_BYTES) {
+            Ok(text) => Ok(self.noted(Text { name, text })),
+            Err(t) => {
+                let help = match t.code {
+                    "no-file" => "give a layout file, as the laying of sheets writes it",
+                    _ => t.help,
+                };
+                Err(Diag::error(t.code, t.message).help(help))
+            }
+        }
+    }
+
+    /// A machine by name, or by path to its file; `None` when no machine has the name.
+    pub fn machine_named(&self, name: &str, place: Place) -> Result<Option<Text>, Diag> {
+        if is_path(name) {
+            let named = Named {
+                name: name.to_owned(),
+                place,
+            };
+            return self.named_file(&named, Path::new("")).map(Some);
+        }
+        Ok(self.machine(name))
     }
 
     /// Reads a style file, when the style is named by path.
@@ -235,5 +263,8 @@ impl Door for Desk {
         });
         let text = beside.or_else(|| Shipped.kit(name, from));
         text.map(|t| self.noted(t))
+    }
+    fn machine(&self, name: &str) -> Option<Text> {
+        Shipped.machine(name).map(|t| self.noted(t))
     }
 }

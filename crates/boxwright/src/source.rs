@@ -1,4 +1,4 @@
-//! The door: hands out style and board text by name. The library itself opens no file.
+//! The door: hands out style, board and machine text by name. The library itself opens no file.
 
 /// A named input text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,6 +26,14 @@ pub trait Door {
     /// The names `kit` answers to.
     fn kit_names(&self) -> Vec<String> {
         Shipped.kit_names()
+    }
+    /// The machine file with this name, shipped or the user's own.
+    fn machine(&self, name: &str) -> Option<Text> {
+        Shipped.machine(name)
+    }
+    /// The names `machine` answers to.
+    fn machine_names(&self) -> Vec<String> {
+        Shipped.machine_names()
     }
 }
 
@@ -114,6 +122,7 @@ const BOARDS: &[(&str, &str)] = shipped!(
     "boards/eb",
     "boards/bc",
 );
+const MACHINES: &[(&str, &str)] = shipped!("machines/bench-laser", "machines/knife-table");
 
 /// The files compiled into the program.
 #[derive(Clone, Copy, Debug, Default)]
@@ -152,5 +161,11 @@ impl Door for Shipped {
     }
     fn kit_names(&self) -> Vec<String> {
         names(KITS, "styles/kits/")
+    }
+    fn machine(&self, name: &str) -> Option<Text> {
+        shipped(MACHINES, "machines/", name)
+    }
+    fn machine_names(&self) -> Vec<String> {
+        names(MACHINES, "machines/")
     }
 }

@@ -8,8 +8,10 @@
 //! 1 lbf/in = 0.175126835 kN/m.
 
 mod digits;
+mod rates;
 
 pub(crate) use digits::{push_fixed, push_whole};
+pub use rates::Rate;
 
 use std::fmt;
 use std::iter::Sum;

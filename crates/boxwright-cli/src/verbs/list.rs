@@ -1,16 +1,17 @@
-//! `list`: styles and boards, or one of them in full.
+//! `list`: styles, boards and machines, or one of them in full.
 
 use std::fmt::Write as _;
 
 use boxwright::board::{Board, Creasing, read_boards};
 use boxwright::diag::{Diag, Place};
 use boxwright::job::outside_constant;
+use boxwright::machine::read_machine;
 use boxwright::read::suggestion;
 use boxwright::source::Door;
 use boxwright::style::{Needs, Style, Suits, parse_style};
 use boxwright::units::{Dim, LengthUnit, Mass, trimmed};
 
-use super::Done;
+use super::{Done, machines};
 use super::new::{default, range};
 use crate::args::{ListArgs, Listed};
 use crate::desk::Desk;
@@ -24,7 +25,8 @@ pub fn run(args: &ListArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
         one(&mut out, args, name, desk, show)?;
     } else {
         let needs = needs(args, desk)?;
-        if args.what != Some(Listed::Boards) {
+        let wants = |what| args.what.is_none_or(|w| w == what);
+        if wants(Listed::Styles) {
             if needs.is_empty() {
                 styles(&mut out, desk)?;
             } else {
@@ -34,8 +36,14 @@ pub fn run(args: &ListArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
         if args.what.is_none() && needs.is_empty() {
             out.push('\n');
         }
-        if args.what != Some(Listed::Styles) && needs.is_empty() {
+        if wants(Listed::Boards) && needs.is_empty() {
             boards(&mut out, desk, show)?;
+        }
+        if args.what.is_none() && needs.is_empty() {
+            out.push('\n');
+        }
+        if wants(Listed::Machines) && needs.is_empty() {
+            machines::table_of(&mut out, desk, show)?;
         }
     }
     Done::words(&out)
@@ -142,7 +150,8 @@ fn one(
     show: LengthUnit,
 ) -> Result<(), Vec<Diag>> {
     let boards = read_boards(&desk.boards())?;
-    if args.what != Some(Listed::Boards)
+    let wants = |what| args.what.is_none_or(|w| w == what);
+    if wants(Listed::Styles)
         && let Some(text) = desk.style(name)
     {
         if args.file {
@@ -152,7 +161,7 @@ fn one(
         }
         return Ok(());
     }
-    if args.what != Some(Listed::Styles)
+    if wants(Listed::Boards)
         && let Some(b) = boards.get(name)
     {
         if args.file {
@@ -172,18 +181,32 @@ fn one(
         }
         return Ok(());
     }
-    let styles = desk.style_names();
+    if wants(Listed::Machines)
+        && let Some(text) = desk.machine(name)
+    {
+        if args.file {
+            out.push_str(&text.text);
+        } else {
+            machines::one(out, &read_machine(&text)?, show);
+        }
+        return Ok(());
+    }
+    let (styles, machines) = (desk.style_names(), desk.machine_names());
     let mut known: Vec<&str> = Vec::new();
-    if args.what != Some(Listed::Boards) {
+    if wants(Listed::Styles) {
         known.extend(styles.iter().map(String::as_str));
     }
-    if args.what != Some(Listed::Styles) {
+    if wants(Listed::Boards) {
         known.extend(boards.names());
+    }
+    if wants(Listed::Machines) {
+        known.extend(machines.iter().map(String::as_str));
     }
     let (code, word) = match args.what {
         Some(Listed::Styles) => ("unknown-style", "style"),
         Some(Listed::Boards) => ("unknown-board", "board"),
-        None => ("unknown-name", "style or board"),
+        Some(Listed::Machines) => ("unknown-machine", "machine"),
+        None => ("unknown-name", "style, board or machine"),
     };
     desk.note("--show", name);
     let place = Place {

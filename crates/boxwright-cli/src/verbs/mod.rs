@@ -2,9 +2,11 @@
 
 pub mod check;
 pub mod completions;
+pub mod cut;
 pub mod fold;
 pub mod gallery;
 pub mod list;
+mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
@@ -38,6 +40,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
+        Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
         _ => (Console { json: false }, String::new()),
     };
     let result = match verb {
@@ -47,6 +50,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::List(a) => list::run(a, &desk),
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
+        Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),

@@ -125,6 +125,18 @@ impl LineUse {
         Self::Engrave,
         Self::Board,
     ];
+    /// The word for it in files: layer names, group ids, machine files.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Cut => "cut",
+            Self::CreaseInward => "crease-inward",
+            Self::CreaseOutward => "crease-outward",
+            Self::Perforation => "perforation",
+            Self::Engrave => "engrave",
+            Self::Board => "board",
+        }
+    }
 }
 
 /// One piece, flat. `outline`, `holes` and `slits` together are the cut lines, each once.

@@ -7,7 +7,7 @@ use crate::read::{Field, Node};
 use crate::units::{Dim, Length, Quantity};
 
 /// What an origin begins with, so that a reader sees at once how far to trust a figure.
-const STANDINGS: [&str; 6] = [
+pub(crate) const STANDINGS: [&str; 6] = [
     "seen:",
     "memory:",
     "derived:",

@@ -12,6 +12,8 @@ mod tests;
 
 use serde::Serialize;
 
+pub(crate) use figure::STANDINGS;
+
 pub use bend::{axis_depth_of_k, bend_allowance, bend_deduction};
 pub use flute::{Flute, take_up};
 pub use read::read_boards;

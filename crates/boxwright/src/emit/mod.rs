@@ -2,12 +2,15 @@
 //! point is moved and no line joined on the way out.
 
 pub mod bundle;
+pub mod cut_report;
 pub mod drawing;
 pub mod dxf;
 pub mod font;
 pub mod gallery;
+pub mod gcode;
 pub mod glb;
 pub mod instructions;
+pub mod layout;
 pub mod pdf;
 pub mod picture;
 pub mod png;
@@ -28,14 +31,7 @@ use crate::blank::{Blank, LineUse};
 /// The word for a line's use in files: layer names, group ids, legends.
 #[must_use]
 pub const fn use_word(line_use: LineUse) -> &'static str {
-    match line_use {
-        LineUse::Cut => "cut",
-        LineUse::CreaseInward => "crease-inward",
-        LineUse::CreaseOutward => "crease-outward",
-        LineUse::Perforation => "perforation",
-        LineUse::Engrave => "engrave",
-        LineUse::Board => "board",
-    }
+    line_use.word()
 }
 
 /// How the flutes run on the drawing, for those who read a flat file.

@@ -1,0 +1,199 @@
+//! `cut`: from a layout to machine files.
+
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use boxwright::board::read_boards;
+use boxwright::cut::order::Effort;
+use boxwright::cut::{Options, program, prove};
+use boxwright::diag::{Diag, Named};
+use boxwright::emit::bundle::stem;
+use boxwright::emit::cut_report::{CutReport, cut_report};
+use boxwright::emit::gcode::{About, gcode};
+use boxwright::machine::{Machine, read_machine};
+use boxwright::read::suggestion;
+use boxwright::sheet::file::read_layout;
+use boxwright::sheet::Layout;
+use boxwright::source::Door as _;
+use boxwright::units::{Length, LengthUnit, trimmed};
+
+use super::{Done, Status};
+use crate::args::CutArgs;
+use crate::desk::Desk;
+use crate::excerpt::cleaned;
+use crate::say::{self, line, table};
+use crate::{folder, overrides};
+
+/// Runs it.
+pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
+    for file in &args.boards {
+        let name = file.display().to_string();
+        let place = overrides::option(desk, "--boards", &name);
+        desk.bring_boards(&Named { name, place }, Path::new(""))
+            .map_err(|d| vec![d])?;
+    }
+    let machine = machine(desk, &args.machine)?;
+    let boards = read_boards(&desk.boards())?;
+    let text = desk.layout(&args.layout).map_err(|d| vec![d])?;
+    let layout = read_layout(&text)?;
+    let options = Options {
+        nicks: !args.no_nicks,
+        lead_in: args.lead_in,
+    };
+    let mut programs = Vec::new();
+    let mut wrong = Vec::new();
+    for sheet in 0..layout.sheets.len() {
+        match one(&layout, sheet, (&machine, &boards), &options, args.seconds) {
+            Ok(made) => programs.push(made),
+            Err(diags) => wrong.extend(diags),
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(wrong);
+    }
+    let stem = stem(&layout.title);
+    let mut files = Vec::new();
+    for p in &programs {
+        let number = p.sheet + 1;
+        let piece = layout.sheets.get(p.sheet).and_then(|s| layout.stock.get(s.stock));
+        let about = About {
+            title: layout.title.clone(),
+            sheet: piece.map(|s| s.name.clone()).unwrap_or_default(),
+            board: piece.map(|s| s.board.clone()).unwrap_or_default(),
+            number: [number, layout.sheets.len()],
+            more: Vec::new(),
+        };
+        let name = format!("{stem}-sheet-{number}.gcode");
+        files.push((name, gcode(p, &machine, &about).into_bytes()));
+    }
+    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("out").join(&stem));
+    folder::write(&folder, &files).map_err(|d| vec![d])?;
+    let names: Vec<Vec<String>> = files.iter().map(|(name, _)| vec![name.clone()]).collect();
+    let report = cut_report(&layout, &machine, &programs, &names);
+    let mut notes: Vec<Diag> = programs.into_iter().flat_map(|p| p.notes).collect();
+    let mut seen = Vec::new();
+    notes.retain(|n| !seen.contains(n) && { seen.push(n.clone()); true });
+    let words = if args.json {
+        report.to_json().map_err(|d| vec![d])?
+    } else {
+        cleaned(&said(&report, &machine, &folder))
+    };
+    Done::saying(&words, Status::Fine, notes)
+}
+
+/// The machine by name, or by path to its file.
+pub fn machine(desk: &Desk, name: &str) -> Result<Machine, Vec<Diag>> {
+    let place = overrides::option(desk, "--machine", name);
+    let text = desk.machine_named(name, place.clone()).map_err(|d| vec![d])?;
+    let Some(text) = text else {
+        let known = desk.machine_names();
+        let help = suggestion(name, known.iter().map(String::as_str));
+        return Err(vec![
+            Diag::error("unknown-machine", format!("there is no machine `{name}`"))
+                .at(place)
+                .help(format!("{help}; a file of your own ends in .kdl")),
+        ]);
+    };
+    read_machine(&text)
+}
+
+fn one(
+    layout: &Layout,
+    sheet: usize,
+    with: (&Machine, &boxwright::board::Boards),
+    options: &Options,
+    seconds: Option<f64>,
+) -> Result<boxwright::cut::Program, Vec<Diag>> {
+    let made = match seconds {
+        None => program(layout, sheet, with, options, None, &mut || false)?,
+        Some(seconds) => {
+            let end = Instant::now() + Duration::from_secs_f64(seconds);
+            let effort = Effort {
+                rounds: u64::MAX,
+                ..Effort::for_tasks(1)
+            };
+            let mut stop = || Instant::now() >= end;
+            program(layout, sheet, with, options, Some(&effort), &mut stop)?
+        }
+    };
+    let faults = prove(&made, layout, with.0);
+    if faults.is_empty() {
+        return Ok(made);
+    }
+    // Nothing that fails its own proof is written.
+    Err(faults
+        .iter()
+        .take(8)
+        .map(|f| {
+            let message = format!("the program of sheet {} does not hold: {f}", sheet + 1);
+            Diag::error("program-not-sound", message)
+                .help("this is a fault of the program; please keep the layout and report it")
+        })
+        .collect())
+}
+
+fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
+    let mut out = String::new();
+    line(&mut out, "layout", &r.layout);
+    line(&mut out, "machine", &format!("{}: {}", machine.name, machine.title));
+    out.push('\n');
+    let head = ["sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy", "file"];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    for s in &r.sheets {
+        let t = &s.tally;
+        rows.push(vec![
+            s.number.to_string(),
+            s.name.clone(),
+            minutes(t.seconds),
+            metres(t.cut),
+            metres(t.marked),
+            metres(t.travel),
+            t.nicks.to_string(),
+            energy(t.joules),
+            s.files.join(", "),
+        ]);
+    }
+    table(&mut out, &rows);
+    out.push('\n');
+    let t = &r.total;
+    let all = format!(
+        "{} for {}, by the speeds and accelerations of the machine's file",
+        minutes(t.seconds),
+        say::counted(r.sheets.len(), "sheet")
+    );
+    line(&mut out, "time", &all);
+    if t.by_hand > 0.0 {
+        line(&mut out, "by hand", &format!("{} of lines are left to be made by hand", metres(t.by_hand)));
+    }
+    let c = &r.cost;
+    let money = |v: f64| format!("{v:.2}");
+    let text = format!(
+        "{} in all: board {} ({} of it in no part), machine {}, hands {} ({} h to take out, fold and join {}, \
+         from the machine's file)",
+        money(c.total), money(c.board), money(c.waste), money(c.machine), money(c.hands),
+        trimmed(c.hand_hours, 2), say::counted(c.parts, "part")
+    );
+    line(&mut out, "cost", &text);
+    line(&mut out, "written", &folder.display().to_string());
+    for (i, caution) in r.cautions.iter().enumerate() {
+        line(&mut out, if i == 0 { "caution" } else { "" }, caution);
+    }
+    out
+}
+
+fn minutes(seconds: f64) -> String {
+    let whole = seconds.ceil().max(0.0);
+    format!("{}:{:02} min", (whole / 60.0).floor(), (whole % 60.0).floor())
+}
+
+fn metres(mm: f64) -> String {
+    say::run(Length::mm(mm), LengthUnit::Mm)
+}
+
+fn energy(joules: f64) -> String {
+    if joules > 0.0 {
+        format!("{} kJ", trimmed(joules / 1000.0, 2))
+    } else {
+        "-".to_owned()
+    }
+}
