@@ -12,8 +12,8 @@ use boxwright::emit::cut_report::{CutReport, cut_report};
 use boxwright::emit::gcode::{About, gcode};
 use boxwright::machine::{Machine, read_machine};
 use boxwright::read::suggestion;
-use boxwright::sheet::file::read_layout;
 use boxwright::sheet::Layout;
+use boxwright::sheet::file::read_layout;
 use boxwright::source::Door as _;
 use boxwright::units::{Length, LengthUnit, trimmed};
 
@@ -55,7 +55,10 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let mut files = Vec::new();
     for p in &programs {
         let number = p.sheet + 1;
-        let piece = layout.sheets.get(p.sheet).and_then(|s| layout.stock.get(s.stock));
+        let piece = layout
+            .sheets
+            .get(p.sheet)
+            .and_then(|s| layout.stock.get(s.stock));
         let about = About {
             title: layout.title.clone(),
             sheet: piece.map(|s| s.name.clone()).unwrap_or_default(),
@@ -66,13 +69,21 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         let name = format!("{stem}-sheet-{number}.gcode");
         files.push((name, gcode(p, &machine, &about).into_bytes()));
     }
-    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("out").join(&stem));
+    let folder = args
+        .out
+        .clone()
+        .unwrap_or_else(|| PathBuf::from("out").join(&stem));
     folder::write(&folder, &files).map_err(|d| vec![d])?;
     let names: Vec<Vec<String>> = files.iter().map(|(name, _)| vec![name.clone()]).collect();
     let report = cut_report(&layout, &machine, &programs, &names);
     let mut notes: Vec<Diag> = programs.into_iter().flat_map(|p| p.notes).collect();
     let mut seen = Vec::new();
-    notes.retain(|n| !seen.contains(n) && { seen.push(n.clone()); true });
+    notes.retain(|n| {
+        !seen.contains(n) && {
+            seen.push(n.clone());
+            true
+        }
+    });
     let words = if args.json {
         report.to_json().map_err(|d| vec![d])?
     } else {
@@ -84,7 +95,9 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
 /// The machine by name, or by path to its file.
 pub fn machine(desk: &Desk, name: &str) -> Result<Machine, Vec<Diag>> {
     let place = overrides::option(desk, "--machine", name);
-    let text = desk.machine_named(name, place.clone()).map_err(|d| vec![d])?;
+    let text = desk
+        .machine_named(name, place.clone())
+        .map_err(|d| vec![d])?;
     let Some(text) = text else {
         let known = desk.machine_names();
         let help = suggestion(name, known.iter().map(String::as_str));
@@ -135,9 +148,15 @@ fn one(
 fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
     let mut out = String::new();
     line(&mut out, "layout", &r.layout);
-    line(&mut out, "machine", &format!("{}: {}", machine.name, machine.title));
+    line(
+        &mut out,
+        "machine",
+        &format!("{}: {}", machine.name, machine.title),
+    );
     out.push('\n');
-    let head = ["sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy", "file"];
+    let head = [
+        "sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy", "file",
+    ];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
     for s in &r.sheets {
         let t = &s.tally;
@@ -163,15 +182,24 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
     );
     line(&mut out, "time", &all);
     if t.by_hand > 0.0 {
-        line(&mut out, "by hand", &format!("{} of lines are left to be made by hand", metres(t.by_hand)));
+        line(
+            &mut out,
+            "by hand",
+            &format!("{} of lines are left to be made by hand", metres(t.by_hand)),
+        );
     }
     let c = &r.cost;
     let money = |v: f64| format!("{v:.2}");
     let text = format!(
         "{} in all: board {} ({} of it in no part), machine {}, hands {} ({} h to take out, fold and join {}, \
          from the machine's file)",
-        money(c.total), money(c.board), money(c.waste), money(c.machine), money(c.hands),
-        trimmed(c.hand_hours, 2), say::counted(c.parts, "part")
+        money(c.total),
+        money(c.board),
+        money(c.waste),
+        money(c.machine),
+        money(c.hands),
+        trimmed(c.hand_hours, 2),
+        say::counted(c.parts, "part")
     );
     line(&mut out, "cost", &text);
     line(&mut out, "written", &folder.display().to_string());
@@ -183,7 +211,11 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
 
 fn minutes(seconds: f64) -> String {
     let whole = seconds.ceil().max(0.0);
-    format!("{}:{:02} min", (whole / 60.0).floor(), (whole % 60.0).floor())
+    format!(
+        "{}:{:02} min",
+        (whole / 60.0).floor(),
+        (whole % 60.0).floor()
+    )
 }
 
 fn metres(mm: f64) -> String {

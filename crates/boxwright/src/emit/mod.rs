@@ -10,6 +10,7 @@ pub mod gallery;
 pub mod gcode;
 pub mod glb;
 pub mod instructions;
+pub mod job_card;
 pub mod layout;
 pub mod pdf;
 pub mod picture;

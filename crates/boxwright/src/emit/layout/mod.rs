@@ -7,6 +7,7 @@ mod page;
 
 use std::borrow::Cow;
 
+pub(super) use page::label_spot;
 pub use page::pages;
 
 use super::dxf::{self, DxfOptions};

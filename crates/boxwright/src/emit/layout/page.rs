@@ -174,7 +174,7 @@ impl Pen<'_> {
     /// The number of each part and, where there is room, its name, along its longer side.
     fn names(&self, scene: &mut Scene, laid: &LaidSheet, page: ToPage) {
         for p in &laid.placed {
-            let (at, room, turn) = self.label_place(*p, page);
+            let (at, room, turn) = label_spot(self.layout, *p, page);
             let number = (p.part + 1).to_string();
             let full = format!("{number}  {}", self.layout.parts[p.part].name);
             let em = SMALL.min(0.6 * room.y);
@@ -220,43 +220,6 @@ impl Pen<'_> {
                 text,
             });
         }
-    }
-
-    /// Where a part's label goes: its middle, the room along and across it, its turn. The room is
-    /// the widest stretch of board, level or upright, through the middle of the part's own area.
-    fn label_place(&self, p: crate::sheet::Placed, page: ToPage) -> (DVec2, DVec2, f64) {
-        let shape = self.layout.shape_of(p);
-        let b = bounds(&shape);
-        let mut best = (page.point(b.centre()), DVec2::ZERO, 0.0);
-        let steps = 9;
-        for k in 1..steps {
-            let share = f64::from(k) / f64::from(steps);
-            for upright in [false, true] {
-                let at = b.min + b.size() * share;
-                let line = if upright { at.x } else { at.y };
-                for (from, to) in stretches(&shape, line, upright) {
-                    let mid = 0.5 * (from + to);
-                    let middle = if upright {
-                        DVec2::new(line, mid)
-                    } else {
-                        DVec2::new(mid, line)
-                    };
-                    let across = stretches(&shape, mid, !upright)
-                        .into_iter()
-                        .find(|(a, b)| *a < line && line < *b)
-                        .map_or(0.0, |(a, b)| 2.0 * (line - a).min(b - line));
-                    let room = DVec2::new(0.92 * (to - from), 0.92 * across) * page.scale;
-                    // Level is easier to read.
-                    let worth = |r: DVec2, upright: bool| {
-                        r.x.min(60.0) * r.y.min(12.0) * if upright { 0.7 } else { 1.0 }
-                    };
-                    if worth(room, upright) > worth(best.1, best.2 != 0.0) {
-                        best = (page.point(middle), room, if upright { 90.0 } else { 0.0 });
-                    }
-                }
-            }
-        }
-        best
     }
 
     /// Sizes along two sides, and how the flutes run.
@@ -323,6 +286,47 @@ impl Pen<'_> {
             y += 5.2;
         }
     }
+}
+
+/// Where a part's label goes: its middle, the room along and across it, its turn. The room is
+/// the widest stretch of board, level or upright, through the middle of the part's own area.
+pub(in crate::emit) fn label_spot(
+    layout: &Proved,
+    p: crate::sheet::Placed,
+    page: ToPage,
+) -> (DVec2, DVec2, f64) {
+    let shape = layout.shape_of(p);
+    let b = bounds(&shape);
+    let mut best = (page.point(b.centre()), DVec2::ZERO, 0.0);
+    let steps = 9;
+    for k in 1..steps {
+        let share = f64::from(k) / f64::from(steps);
+        for upright in [false, true] {
+            let at = b.min + b.size() * share;
+            let line = if upright { at.x } else { at.y };
+            for (from, to) in stretches(&shape, line, upright) {
+                let mid = 0.5 * (from + to);
+                let middle = if upright {
+                    DVec2::new(line, mid)
+                } else {
+                    DVec2::new(mid, line)
+                };
+                let across = stretches(&shape, mid, !upright)
+                    .into_iter()
+                    .find(|(a, b)| *a < line && line < *b)
+                    .map_or(0.0, |(a, b)| 2.0 * (line - a).min(b - line));
+                let room = DVec2::new(0.92 * (to - from), 0.92 * across) * page.scale;
+                // Level is easier to read.
+                let worth = |r: DVec2, upright: bool| {
+                    r.x.min(60.0) * r.y.min(12.0) * if upright { 0.7 } else { 1.0 }
+                };
+                if worth(room, upright) > worth(best.1, best.2 != 0.0) {
+                    best = (page.point(middle), room, if upright { 90.0 } else { 0.0 });
+                }
+            }
+        }
+    }
+    best
 }
 
 /// Stretches of a level (or upright) line that run through a shape: from and to, in mm.
