@@ -33,4 +33,6 @@ pub const PATIENCE: Duration = Duration::from_secs(5);
 pub struct Store {
     db: rusqlite::Connection,
     path: PathBuf,
+    /// The event after which the next change is to come.
+    seen: Option<i64>,
 }

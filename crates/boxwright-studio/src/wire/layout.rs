@@ -107,6 +107,7 @@ pub struct LayoutTick {
     /// Seconds since the start.
     pub seconds: f64,
     /// Rounds of the search done.
+    #[ts(type = "number")]
     pub rounds: u64,
 }
 
@@ -118,6 +119,7 @@ pub struct LayoutFinished {
     /// Seconds since the start.
     pub seconds: f64,
     /// Rounds of the search done.
+    #[ts(type = "number")]
     pub rounds: u64,
 }
 

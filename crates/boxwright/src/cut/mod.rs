@@ -8,6 +8,7 @@
 //! all of them    -> one order                       plan
 //! strokes        -> times, lengths, energy          time, plan
 //! program        -> proved                          proof
+//!                -> where the tool is when          play
 //! tally          -> cost                            cost
 //! ```
 //!
@@ -22,6 +23,7 @@ mod lead;
 pub mod nicks;
 pub mod order;
 pub mod plan;
+pub mod play;
 pub mod prove;
 pub mod rings;
 pub mod time;
