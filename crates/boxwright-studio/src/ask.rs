@@ -3,7 +3,8 @@
 use boxwright::board::Creasing;
 use boxwright::diag::{Diag, Place};
 use boxwright::job::{
-    ASKED, DrawingFacts, Job, asked_size, outside_constant, outside_fitments, outside_setting,
+    ASKED, DrawingFacts, Flutes, Job, asked_size, outside_constant, outside_fitments,
+    outside_setting,
 };
 use boxwright::style::{Named, Style};
 use boxwright::units::{Dim, Length};
@@ -124,6 +125,7 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
         sheet,
         bed,
         quantity: state.quantity,
+        flutes: Flutes::Kept,
         drawing: DrawingFacts {
             owner: facts.owner.clone(),
             creator: facts.creator.clone(),

@@ -48,8 +48,20 @@ pub struct Job {
     pub bed: Option<[Length; 2]>,
     /// How many cases.
     pub quantity: u32,
+    /// How its blanks may be turned on the sheet.
+    pub flutes: Flutes,
     /// For the title block: who made the drawing, for whom, its number, its date.
     pub drawing: DrawingFacts,
+}
+
+/// Whether flutes have to run as the style draws them.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Flutes {
+    /// They do: the strength of the case rests on it.
+    #[default]
+    Kept,
+    /// They may run either way, so that a blank may be turned by quarters on the sheet.
+    Either,
 }
 
 /// What the title block shows beside the case itself.
@@ -78,6 +90,7 @@ const TOP: &[&str] = &[
     "sheet",
     "bed",
     "quantity",
+    "flutes",
     "drawing",
     "caliper",
 ];
@@ -171,6 +184,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
         sheet: None,
         bed: None,
         quantity: 1,
+        flutes: Flutes::Kept,
         drawing: DrawingFacts::default(),
     };
     for c in node.children() {
@@ -194,6 +208,15 @@ fn read(node: &Node<'_>) -> Option<Job> {
                         _ => f.error("wrong-kind", "a whole number of cases is needed here", None),
                     }
                 }
+            }
+            "flutes" => {
+                c.takes(1, &[]);
+                c.childless();
+                let words = [("kept", Flutes::Kept), ("either", Flutes::Either)];
+                let way = c
+                    .need_arg(0, "`kept` or `either`")
+                    .and_then(|f| f.choice(&words));
+                job.flutes = way.unwrap_or_default();
             }
             "drawing" => drawing(&c, &mut job.drawing),
             _ => {}

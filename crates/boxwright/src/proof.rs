@@ -13,7 +13,7 @@ use crate::brief::{Brief, equipped};
 use crate::check::{Finding, Measure, Report, Verdict, check};
 use crate::diag::{Diag, Named, Place};
 use crate::fold::Folder;
-use crate::job::{DrawingFacts, Job};
+use crate::job::{DrawingFacts, Flutes, Job};
 use crate::style::Style;
 use crate::units::{Length, trimmed};
 
@@ -104,6 +104,7 @@ pub fn plain(style: &Style, board: &Board, inside: [Length; 3]) -> Job {
         sheet: None,
         bed: None,
         quantity: 1,
+        flutes: Flutes::Kept,
         drawing: DrawingFacts::default(),
     }
 }

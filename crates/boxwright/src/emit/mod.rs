@@ -8,6 +8,7 @@ pub mod font;
 pub mod gallery;
 pub mod glb;
 pub mod instructions;
+pub mod layout;
 pub mod pdf;
 pub mod picture;
 pub mod png;

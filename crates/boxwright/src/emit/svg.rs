@@ -64,18 +64,28 @@ fn to_page(bounds: Rect, margin: f64) -> ToPage {
 /// as arcs, nothing but [`Blank::lines`].
 #[must_use]
 pub fn svg(blank: &Blank, opts: &SvgOptions) -> String {
+    let words = (blank.piece.as_str(), super::flute_words(blank));
+    cut_file(&blank.lines(), blank.bounds, words, opts)
+}
+
+/// Lines as a cut file, under a title and with a note on how the flutes run.
+pub(super) fn cut_file(
+    lines: &[(LineUse, Path)],
+    bounds: Rect,
+    (title, flutes): (&str, &str),
+    opts: &SvgOptions,
+) -> String {
     let margin = opts.margin.to_mm().max(0.0);
-    let size = blank.bounds.size() + DVec2::splat(2.0 * margin);
-    let page = to_page(blank.bounds, margin);
-    let lines = blank.lines();
+    let size = bounds.size() + DVec2::splat(2.0 * margin);
+    let page = to_page(bounds, margin);
     let (w, h) = (num(size.x), num(size.y));
     let mut s = String::new();
     let _ = writeln!(
         s,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">"
     );
-    let _ = writeln!(s, "<title>{}</title>", escape(&blank.piece));
-    let _ = writeln!(s, "<desc>{}</desc>", super::flute_words(blank));
+    let _ = writeln!(s, "<title>{}</title>", escape(title));
+    let _ = writeln!(s, "<desc>{flutes}</desc>");
     for line_use in LineUse::ALL.into_iter().filter(|u| opts.uses.contains(u)) {
         let paths: Vec<&Path> = lines
             .iter()

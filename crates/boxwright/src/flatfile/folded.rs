@@ -16,7 +16,7 @@ use crate::check::{self, Finding, Verdict, check_resting};
 use crate::diag::{Diag, Outcome, Place};
 use crate::fold::Folder;
 use crate::geom::{DVec2, DVec3, Rect};
-use crate::job::{DrawingFacts, Job, Named};
+use crate::job::{DrawingFacts, Flutes, Job, Named};
 use crate::style::{Held, Style, Values};
 use crate::units::{Length, trimmed};
 
@@ -106,6 +106,7 @@ pub fn job_as_drawn(board: Named) -> Job {
         sheet: None,
         bed: None,
         quantity: 1,
+        flutes: Flutes::Kept,
         fitments: Vec::new(),
         drawing: DrawingFacts::default(),
     }

@@ -110,8 +110,55 @@ pub struct Layout {
     pub spacing: i64,
     /// Least room to the edge of a sheet or off-cut, in grid steps.
     pub margin: i64,
+    /// Breadth and height that the machine reaches from the lower left corner of a sheet, in grid
+    /// steps; `None` when it reaches all of it.
+    pub reach: Option<[i64; 2]>,
     /// The sheets used, in order.
     pub sheets: Vec<LaidSheet>,
     /// For each part, how many found no place.
     pub left: Vec<u32>,
+}
+
+/// A layout that has passed [`super::prove()`]: the only kind that is written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proved(pub(super) Layout);
+
+impl std::ops::Deref for Proved {
+    type Target = Layout;
+    fn deref(&self) -> &Layout {
+        &self.0
+    }
+}
+
+impl Layout {
+    /// How many of a part are laid.
+    #[must_use]
+    pub fn laid(&self, part: usize) -> usize {
+        let all = self.sheets.iter().flat_map(|s| &s.placed);
+        all.filter(|p| p.part == part).count()
+    }
+    /// The shape of a placed part where it lies; empty when there is no such part.
+    #[must_use]
+    pub fn shape_of(&self, placed: Placed) -> Shape {
+        let part = self.parts.get(placed.part);
+        part.map_or_else(Shape::default, |p| {
+            p.shape.turned(placed.turn).moved(placed.at)
+        })
+    }
+    /// Board of the parts on a sheet over the board of the sheet, 0 to 1.
+    #[must_use]
+    pub fn used(&self, sheet: &LaidSheet) -> f64 {
+        let whole = self
+            .stock
+            .get(sheet.stock)
+            .map_or(0.0, |p| p.shape.area_mm2());
+        let parts = sheet.placed.iter().filter_map(|p| self.parts.get(p.part));
+        let laid: f64 = parts.map(|p| p.shape.area_mm2()).sum();
+        if whole > 0.0 { laid / whole } else { 0.0 }
+    }
+    /// How many stand in no sheet.
+    #[must_use]
+    pub fn left_over(&self) -> u64 {
+        self.left.iter().map(|n| u64::from(*n)).sum()
+    }
 }

@@ -4,16 +4,28 @@
 //! sheets and off-cuts; a **layout** says which part lies where on which sheet. Searching works on a
 //! grid of whole micrometres ([`shape`]), where touching and overlapping are told apart exactly.
 
+pub mod bound;
+pub mod file;
+pub mod fill;
+pub mod lay;
 pub mod layout;
+mod locate;
 pub mod nofit;
+pub mod part;
+pub mod prove;
 pub mod rest;
+mod rings;
 pub mod shape;
 pub mod sound;
 pub mod stock;
 pub mod stock_text;
 
-pub use layout::{LaidSheet, Layout, Line, Part, Placed, Turns};
-pub use rest::{Keep, rests};
+pub use bound::{Bound, bounds};
+pub use file::{read_layout, write_layout};
+pub use lay::{Effort, Progress, Score, Task, Why, boards, lay, score, why};
+pub use layout::{LaidSheet, Layout, Line, Part, Placed, Proved, Turns};
+pub use prove::{Defect, prove};
+pub use rest::{Keep, Rest, rests, rests_of};
 pub use shape::{Bounds, Shape, Spot, Turn, steps};
 pub use sound::{ShapeFault, shape_fault};
 pub use stock::{Piece, PieceFault, Stock};

@@ -11,11 +11,11 @@
 use std::collections::BTreeSet;
 
 use i_overlay::core::fill_rule::FillRule;
-use i_overlay::core::overlay::{Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
-use i_overlay::i_float::int::point::IntPoint;
 
+use super::layout::Layout;
 use super::nofit::no_fit;
+use super::rings::overlaid;
 use super::shape::{Bounds, STEPS_PER_MM, Shape, Spot, doubled_area};
 use super::sound::shape_fault;
 use crate::units::Length;
@@ -87,6 +87,32 @@ pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape>
     found
 }
 
+/// What is kept of one sheet of a layout.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Rest {
+    /// Index of the sheet in the layout.
+    pub sheet: usize,
+    /// Its outline in the sheet's coordinates.
+    pub shape: Shape,
+}
+
+/// The rests of every sheet of a layout that something lies on.
+#[must_use]
+pub fn rests_of(layout: &Layout, keep: &Keep) -> Vec<Rest> {
+    let mut all = Vec::new();
+    for (sheet, laid) in layout.sheets.iter().enumerate() {
+        let Some(piece) = layout.stock.get(laid.stock) else {
+            continue;
+        };
+        let cut: Vec<Shape> = laid.placed.iter().map(|p| layout.shape_of(*p)).collect();
+        if !cut.is_empty() {
+            let found = rests(&piece.shape, &cut, layout.spacing, keep);
+            all.extend(found.into_iter().map(|shape| Rest { sheet, shape }));
+        }
+    }
+    all
+}
+
 fn joined(mut all: impl Iterator<Item = Bounds>) -> Option<Bounds> {
     let first = all.next()?;
     Some(all.fold(first, |a, b| Bounds {
@@ -109,35 +135,10 @@ fn rect(b: Bounds) -> Shape {
 
 /// `a` and `b` joined by a rule, as shapes whose outer rings turn left.
 fn overlay(a: &[Shape], b: &[Shape], rule: OverlayRule) -> Vec<Shape> {
-    let rings = |shapes: &[Shape]| -> Vec<Vec<IntPoint<i64>>> {
-        let all = shapes.iter().flat_map(Shape::rings);
-        all.map(|r| r.iter().map(|p| IntPoint::new(p.x, p.y)).collect())
-            .collect()
+    let rings = |shapes: &[Shape]| -> Vec<Vec<Spot>> {
+        shapes.iter().flat_map(Shape::rings).cloned().collect()
     };
-    let (a, b) = (rings(a), rings(b));
-    let corners = a.iter().chain(&b).map(Vec::len).sum();
-    let mut overlay = Overlay::<i64>::new(corners);
-    overlay.add_source(&a, ShapeType::Subject);
-    overlay.add_source(&b, ShapeType::Clip);
-    overlay
-        .overlay(rule, FillRule::NonZero)
-        .into_iter()
-        .filter_map(|rings| {
-            let mut rings = rings
-                .into_iter()
-                .map(|r| r.into_iter().map(|p| Spot::new(p.x, p.y)).collect());
-            let turned = |mut ring: Vec<Spot>, left: bool| {
-                if (doubled_area(&ring) > 0) != left {
-                    ring.reverse();
-                }
-                ring
-            };
-            Some(Shape {
-                outer: turned(rings.next()?, true),
-                holes: rings.map(|r| turned(r, false)).collect(),
-            })
-        })
-        .collect()
+    overlaid(&rings(a), &rings(b), rule, FillRule::NonZero)
 }
 
 /// Boxes that together hold a part with its windows filled: one for each stretch between its

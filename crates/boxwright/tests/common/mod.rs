@@ -15,7 +15,7 @@ use boxwright::check::{Finding, Measure, Report, Verdict, check, check_resting};
 use boxwright::diag::{Outcome, Place};
 use boxwright::fold::Folder;
 use boxwright::geom::DVec3;
-use boxwright::job::{DrawingFacts, Job, Named, outside_setting};
+use boxwright::job::{DrawingFacts, Flutes, Job, Named, outside_setting};
 pub use boxwright::proof::Dice;
 use boxwright::source::{Door, Shipped, Text};
 use boxwright::style::{Style, parse_style};
@@ -130,6 +130,7 @@ impl Ask {
             sheet: None,
             bed: None,
             quantity: 1,
+            flutes: Flutes::Kept,
             drawing: DrawingFacts::default(),
         };
         Ok(equipped(job, Arc::clone(&self.style), self.board.clone()))

@@ -53,21 +53,31 @@ impl Default for DxfOptions {
 /// place of what it cannot hold.
 #[must_use]
 pub fn dxf(blank: &Blank, opts: &DxfOptions) -> String {
-    let lines: Vec<(LineUse, Cow<'_, Path>)> = blank
-        .each_line()
+    let lines: Vec<(LineUse, Cow<'_, Path>)> = blank.each_line().collect();
+    drawing(&lines, blank.bounds, super::flute_words(blank), opts)
+}
+
+/// Lines as a DXF file, with a note on how the flutes run. `bounds` is grown to hold every line.
+#[must_use]
+pub(super) fn drawing(
+    lines: &[(LineUse, Cow<'_, Path>)],
+    bounds: Rect,
+    flutes: &str,
+    opts: &DxfOptions,
+) -> String {
+    let lines: Vec<&(LineUse, Cow<'_, Path>)> = lines
+        .iter()
         .filter(|(line_use, path)| {
             opts.layers.style(*line_use).drawn && path.segments().next().is_some()
         })
         .collect();
-    let bounds = lines
-        .iter()
-        .fold(blank.bounds, |r, (_, p)| r.union(p.bounds()));
+    let bounds = lines.iter().fold(bounds, |r, (_, p)| r.union(p.bounds()));
     let names = LineUse::ALL.map(|u| (u, opts.layers.style(u).name_for(opts.version)));
     let mut w = Writer::new(opts);
-    frame::head(&mut w, opts, bounds, lines.len(), super::flute_words(blank));
+    frame::head(&mut w, opts, bounds, lines.len(), flutes);
     w.tag(0, "SECTION");
     w.tag(2, "ENTITIES");
-    for (line_use, path) in &lines {
+    for (line_use, path) in lines {
         let name = names.iter().find(|(u, _)| u == line_use);
         entity(&mut w, name.map_or("0", |(_, n)| n), path);
     }

@@ -1,0 +1,187 @@
+//! From a drawn blank to a part that can be laid.
+//!
+//! The outline is brought onto the grid of whole micrometres. Arcs are cut into chords that never
+//! run inside the true outline: where board bulges out they are the tangents of the arc, where it
+//! is hollow they join points of it; at most [`CHORD_MM`] off. Corners go to the nearest point of
+//! the grid, so the shape may fall short of the true outline by half a step each way, 0.0005 mm.
+//!
+//! Windows stay holes and so shrink where they have arcs. Knife-wide slits vanish: nothing can lie
+//! in them.
+
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+
+use super::layout::{Line, Part, Turns};
+use super::rings::overlaid;
+use super::shape::{Shape, Spot};
+use crate::blank::{Blank, LineUse};
+use crate::diag::Diag;
+use crate::geom::{DVec2, Path};
+
+/// Farthest that a chord stands outside the arc it replaces, in mm. Default: a tenth of what a
+/// knife or a laser takes away, so it costs no board.
+pub const CHORD_MM: f64 = 0.05;
+
+/// Ends of an outline broken by a slit lie on each other within this, in mm: the blank is drawn to
+/// a millionth.
+const SAME_END_MM: f64 = 1e-3;
+
+/// Board that hangs together with the rest at no more than a point is dropped when it is smaller
+/// than this, in mm2: what rounding to the grid may break off.
+const CRUMB_MM2: f64 = 0.01;
+
+/// What a part is called and how many are wanted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ask {
+    /// Unique in the layout.
+    pub name: String,
+    /// The job's title.
+    pub job: String,
+    /// How many.
+    pub wanted: u32,
+    /// How it may be turned.
+    pub turns: Turns,
+}
+
+/// A blank as a part.
+///
+/// # Errors
+/// `blank-in-pieces` when the outline holds no board, or board that does not hang together.
+pub fn part(blank: &Blank, ask: Ask) -> Result<Part, Diag> {
+    let shape = shape(blank)?;
+    let lines = blank
+        .each_line()
+        .filter(|(line_use, path)| *line_use != LineUse::Board && path.segments().next().is_some())
+        .map(|(line_use, path)| Line {
+            line_use,
+            path: path.into_owned(),
+        })
+        .collect();
+    Ok(Part {
+        name: ask.name,
+        job: ask.job,
+        piece: blank.piece.clone(),
+        board: blank.board.clone(),
+        caliper: blank.caliper.to_mm(),
+        wanted: ask.wanted,
+        turns: ask.turns,
+        flutes_along_x: blank.flutes.x.abs() > blank.flutes.y.abs(),
+        shape,
+        lines,
+    })
+}
+
+/// The outline and windows of a blank on the grid.
+fn shape(blank: &Blank) -> Result<Shape, Diag> {
+    let rings: Vec<Vec<Spot>> = stitched(&blank.outline)
+        .iter()
+        .chain(&blank.holes)
+        .map(on_grid)
+        .collect();
+    let mut found = overlaid(&rings, &[], OverlayRule::Subject, FillRule::NonZero);
+    found.sort_by_key(|s| std::cmp::Reverse(s.doubled_area()));
+    found.retain(|s| s.area_mm2() > CRUMB_MM2);
+    if found.len() > 1 {
+        return Err(Diag::error(
+            "blank-in-pieces",
+            format!("`{}` does not hang together as it is drawn", blank.piece),
+        )
+        .help("look at its outline: `boxwright make` draws it"));
+    }
+    found.pop().ok_or_else(|| {
+        Diag::error(
+            "blank-in-pieces",
+            format!("`{}` has no board in it", blank.piece),
+        )
+    })
+}
+
+/// Closed rings from an outline that is broken where slits open to the outside: each run goes on
+/// in the run that begins where it ends. Which of several is taken where more than two meet does
+/// not matter, for the rings are filled together.
+fn stitched(outline: &[Path]) -> Vec<Path> {
+    let mut rings: Vec<Path> = outline.iter().filter(|p| p.closed).cloned().collect();
+    let mut open: Vec<&Path> = outline
+        .iter()
+        .filter(|p| !p.closed && p.vertices.len() > 1)
+        .collect();
+    while let Some(first) = open.pop() {
+        let mut ring = first.clone();
+        loop {
+            let (Some(start), Some(end)) = (ring.vertices.first(), ring.vertices.last()) else {
+                break;
+            };
+            let away = |p: &Path| {
+                p.vertices
+                    .first()
+                    .map_or(f64::MAX, |v| v.at.distance(end.at))
+            };
+            let next = (0..open.len()).min_by(|a, b| away(open[*a]).total_cmp(&away(open[*b])));
+            let home = start.at.distance(end.at);
+            match next.filter(|n| away(open[*n]) < home.min(SAME_END_MM)) {
+                Some(n) => {
+                    let more = open.swap_remove(n);
+                    ring.vertices.pop();
+                    ring.vertices.extend(&more.vertices);
+                }
+                None => break,
+            }
+        }
+        if let [first, .., last] = ring.vertices[..]
+            && first.at.distance(last.at) < SAME_END_MM
+        {
+            ring.vertices.pop();
+        }
+        ring.closed = true;
+        rings.push(ring);
+    }
+    rings
+}
+
+/// A ring with the board on its left, on the grid.
+fn on_grid(ring: &Path) -> Vec<Spot> {
+    let mut out: Vec<Spot> = outward(ring).into_iter().map(Spot::nearest).collect();
+    out.dedup();
+    while out.len() > 1 && out.first() == out.last() {
+        out.pop();
+    }
+    out
+}
+
+/// Points round a ring with the board on its left: its corners, and arcs as chords that never run
+/// inside the board, at most [`CHORD_MM`] off.
+pub(super) fn outward(ring: &Path) -> Vec<DVec2> {
+    let mut points = Vec::with_capacity(ring.vertices.len());
+    for s in ring.segments() {
+        points.push(s.from);
+        let Some((centre, r)) = s.circle() else {
+            continue;
+        };
+        let sweep = 4.0 * s.bulge.atan();
+        let bulging = sweep > 0.0;
+        let widest = if bulging {
+            2.0 * (r / (r + CHORD_MM)).acos()
+        } else {
+            2.0 * (1.0 - (CHORD_MM / r).min(1.0)).acos()
+        };
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a count of chords, bounded below by 1 and above by 4096"
+        )]
+        let chords = (sweep.abs() / widest.clamp(1e-3, 1.5))
+            .ceil()
+            .clamp(1.0, 4096.0) as u32;
+        let start = (s.from - centre).to_angle();
+        let step = sweep / f64::from(chords);
+        let at = |k: f64, radius: f64| centre + DVec2::from_angle(start + step * k) * radius;
+        if bulging {
+            // The corners of tangents: half a step before and after each point they touch.
+            let radius = r / (step / 2.0).cos();
+            points.extend((0..chords).map(|k| at(f64::from(k) + 0.5, radius)));
+        } else {
+            points.extend((1..chords).map(|k| at(f64::from(k), r)));
+        }
+    }
+    points
+}
