@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use boxwright::diag::{Diag, Named, Place, line_column};
 
 use boxwright::read::MAX_BYTES;
+use boxwright::sheet::file::MOST_LAYOUT_BYTES;
 use boxwright::source::{Door, Shipped, Text};
 
 /// What standard input is called in messages.
@@ -98,6 +99,25 @@ impl Desk {
                 };
                 Err(Diag::error(t.code, t.message).help(help))
             }
+        }
+    }
+
+    /// Reads a stock file.
+    pub fn stock_file(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MAX_BYTES, "`boxwright stock export` writes one")
+    }
+
+    /// Reads a layout file.
+    pub fn layout_file(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MOST_LAYOUT_BYTES, "`boxwright lay` writes one")
+    }
+
+    fn file(&self, path: &Path, most: usize, absent: &'static str) -> Result<Text, Diag> {
+        let name = path.display().to_string();
+        match read_file(path, &name, most) {
+            Ok(text) => Ok(self.noted(Text { name, text })),
+            Err(t) if t.code == "no-file" => Err(Diag::error(t.code, t.message).help(absent)),
+            Err(t) => Err(Diag::error(t.code, t.message).help(t.help)),
         }
     }
 

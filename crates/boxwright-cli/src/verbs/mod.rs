@@ -8,6 +8,7 @@ pub mod list;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod stock;
 pub mod studio;
 pub mod style;
 pub mod sweep;
@@ -37,6 +38,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         _ => (Console { json: false }, String::new()),
     };
@@ -48,6 +50,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
+        Verb::Stock(a) => stock::run(a, &desk),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),

@@ -18,15 +18,15 @@ use super::nofit::no_fit;
 use super::rings::overlaid;
 use super::shape::{Bounds, STEPS_PER_MM, Shape, Spot, doubled_area};
 use super::sound::shape_fault;
-use crate::units::Length;
+use crate::units::{Area, Length};
 
 /// Which rests are worth keeping.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Keep {
     /// A square of this side, laid along the flutes, must fit on it.
     pub least_side: Length,
-    /// It must have this area, in mm2.
-    pub least_area: f64,
+    /// It must have this area.
+    pub least_area: Area,
     /// No more pieces than this are kept of one sheet.
     pub most: usize,
 }
@@ -37,7 +37,7 @@ impl Default for Keep {
     fn default() -> Self {
         Self {
             least_side: Length::mm(150.0),
-            least_area: 60_000.0,
+            least_area: Area::mm2(60_000.0),
             most: 6,
         }
     }
@@ -75,11 +75,11 @@ pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape>
     let mut found = Vec::new();
     while found.len() < keep.most {
         let all: Vec<Bounds> = taken.iter().chain(&outside).copied().collect();
-        let Some(seed) = largest(sheet.bounds(), &all, least, keep.least_area) else {
+        let Some(seed) = largest(sheet.bounds(), &all, least, keep.least_area.to_mm2()) else {
             break;
         };
         let wide = widened(seed, sheet, &taken);
-        found.extend(pieces(sheet, wide, least, keep.least_area));
+        found.extend(pieces(sheet, wide, least, keep.least_area.to_mm2()));
         taken.push(wide);
     }
     found.sort_by_key(|s| (std::cmp::Reverse(s.doubled_area()), s.bounds().min));
