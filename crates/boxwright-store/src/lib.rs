@@ -21,7 +21,7 @@ use std::time::Duration;
 pub use digest::digest;
 pub use ledger::{Change, Event, Kind};
 pub use pieces::Import;
-pub use used::{Again, Rest, Undone, Used};
+pub use used::{Again, Undone, Used};
 
 /// The store's file in the workshop's folder.
 pub const FILE: &str = "boxwright-stock.db";

@@ -25,7 +25,7 @@ pub use file::{read_layout, write_layout};
 pub use lay::{Effort, Progress, Score, Task, Why, boards, lay, score, why};
 pub use layout::{LaidSheet, Layout, Line, Part, Placed, Proved, Turns};
 pub use prove::{Defect, prove};
-pub use rest::{Keep, rests};
+pub use rest::{Keep, Rest, rests, rests_of};
 pub use shape::{Bounds, Shape, Spot, Turn, steps};
 pub use sound::{ShapeFault, shape_fault};
 pub use stock::{Piece, PieceFault, Stock};
