@@ -6,6 +6,7 @@
 
 pub mod layout;
 pub mod nofit;
+pub mod search;
 pub mod shape;
 pub mod stock;
 
