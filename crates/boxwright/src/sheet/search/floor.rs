@@ -53,7 +53,15 @@ pub struct Foes {
     pub room: Area,
     /// The others.
     pub all: Vec<Foe>,
+    /// For each square of the room, a bit for every foe that can be met there.
+    masks: Vec<u64>,
+    words: usize,
+    /// Squares in a grid step.
+    per: P,
 }
+
+/// Squares along a side of the room.
+const SIDE: usize = 12;
 
 impl Foe {
     /// A shift on the sheet as the set sees it.
@@ -74,19 +82,61 @@ impl Foe {
 }
 
 impl Foes {
+    /// Ready to be asked.
+    pub fn new(turn: Turn, room: Area, all: Vec<Foe>) -> Self {
+        let words = all.len().div_ceil(64);
+        let mut foes = Self {
+            turn,
+            room,
+            all,
+            words,
+            masks: vec![0; words * SIDE * SIDE],
+            per: P::ZERO,
+        };
+        let n = SIDE as f64;
+        let size = room.size().max(P::ONE);
+        foes.per = P::splat(n) / size;
+        for (k, foe) in foes.all.iter().enumerate() {
+            if foe.area.lo.x > room.hi.x || foe.area.lo.y > room.hi.y
+                || foe.area.hi.x < room.lo.x || foe.area.hi.y < room.lo.y {
+                continue;
+            }
+            let (x0, y0) = foes.square(foe.area.lo);
+            let (x1, y1) = foes.square(foe.area.hi);
+            for y in y0..=y1 {
+                for x in x0..=x1 {
+                    foes.masks[(y * SIDE + x) * words + k / 64] |= 1 << (k % 64);
+                }
+            }
+        }
+        foes
+    }
+    #[inline]
+    fn square(&self, p: P) -> (usize, usize) {
+        let q = (p - self.room.lo) * self.per;
+        ((q.x as usize).min(SIDE - 1), (q.y as usize).min(SIDE - 1))
+    }
     /// What lying at `p` costs; once it passes `bound` it may be told short.
     #[inline]
     pub fn cost(&self, pairs: &Pairs, p: P, bound: f64) -> f64 {
         let mut sum = 0.0;
-        for foe in &self.all {
-            if foe.area.holds_inside(p)
-                && let Some(set) = pairs.set(foe.set)
-            {
-                let d = set.depth(foe.seen(p));
-                if d > 0.0 {
-                    sum += d * foe.price;
-                    if sum >= bound {
-                        return sum;
+        let (x, y) = self.square(p);
+        let from = (y * SIDE + x) * self.words;
+        for (w, mask) in self.masks[from..from + self.words].iter().enumerate() {
+            let mut mask = *mask;
+            while mask != 0 {
+                let k = w * 64 + mask.trailing_zeros() as usize;
+                mask &= mask - 1;
+                let foe = &self.all[k];
+                if foe.area.holds_inside(p)
+                    && let Some(set) = pairs.set(foe.set)
+                {
+                    let d = set.depth(foe.seen(p), (bound - sum) / foe.price);
+                    if d > 0.0 {
+                        sum += d * foe.price;
+                        if sum >= bound {
+                            return sum;
+                        }
                     }
                 }
             }
@@ -192,11 +242,7 @@ impl Floor {
                 all.push(foe);
             }
         }
-        Foes {
-            turn,
-            room: self.area.room_for(pairs.area(kind, turn)),
-            all,
-        }
+        Foes::new(turn, self.area.room_for(pairs.area(kind, turn)), all)
     }
 }
 

@@ -95,7 +95,7 @@ impl Pairs {
         };
         let q = way.quarter.back(shift);
         if set.area.holds_inside(q) {
-            set.depth(q)
+            set.depth(q, f64::INFINITY)
         } else {
             0.0
         }

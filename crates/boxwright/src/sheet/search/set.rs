@@ -35,6 +35,16 @@ enum Cell {
     Across,
 }
 
+/// A cell: the edges that can be nearest to a point in it are `near[from..to]`, and none is nearer
+/// than `least`.
+#[derive(Clone, Copy, Debug)]
+struct Square {
+    cell: Cell,
+    from: u32,
+    to: u32,
+    least: f32,
+}
+
 #[derive(Clone, Debug)]
 enum Look {
     /// Line factors of each edge: way x, way y, constant, one over length; padded to even count.
@@ -44,7 +54,7 @@ enum Look {
         ny: usize,
         per_x: f64,
         per_y: f64,
-        cells: Vec<(Cell, u32, u32)>,
+        cells: Vec<Square>,
         near: Vec<u32>,
         rows: Vec<Vec<u32>>,
     },
@@ -128,9 +138,10 @@ impl Set {
         Some(Self { area, edges, look })
     }
 
-    /// How deep a shift lies inside, in grid steps; 0 when it is allowed.
+    /// How deep a shift lies inside, in grid steps; 0 when it is allowed. From `enough` on it may be
+    /// told short, though not below `enough`.
     #[inline]
-    pub fn depth(&self, p: P) -> f64 {
+    pub fn depth(&self, p: P, enough: f64) -> f64 {
         match &self.look {
             Look::Convex(lines) => {
                 let mut least = f64::INFINITY;
@@ -156,12 +167,15 @@ impl Set {
             } => {
                 let ix = index((p.x - self.area.lo.x) * per_x, *nx);
                 let iy = index((p.y - self.area.lo.y) * per_y, *ny);
-                let (cell, from, to) = cells[iy * nx + ix];
-                if cell == Cell::Outside {
+                let s = cells[iy * nx + ix];
+                if s.cell == Cell::Outside {
                     return 0.0;
                 }
-                let near = &near[from as usize..to as usize];
-                if cell == Cell::Across && !self.holds(p, &rows[iy]) {
+                if f64::from(s.least) >= enough && s.least > 0.0 {
+                    return f64::from(s.least);
+                }
+                let near = &near[s.from as usize..s.to as usize];
+                if s.cell == Cell::Across && !self.holds(p, &rows[iy]) {
                     let mut guard = 0.0_f64;
                     for &k in near {
                         let e = &self.edges[k as usize];
@@ -333,7 +347,16 @@ fn cell_look(edges: &[Edge], area: Area) -> Look {
                 let far = least + 2.0 * reach;
                 near.extend((0..edges.len() as u32).filter(|&k| distances[k as usize] <= far));
             }
-            cells.push((cell, from, near.len() as u32));
+            cells.push(Square {
+                cell,
+                from,
+                to: near.len() as u32,
+                least: if cell == Cell::Inside {
+                    (least - half - 1.0).max(0.0) as f32
+                } else {
+                    0.0
+                },
+            });
         }
     }
     Look::Cells {

@@ -93,7 +93,7 @@ impl Search<'_> {
                     .iter()
                     .filter_map(|o| super::floor::foe_of(o, kind, turn, 1.0, &mut self.pairs))
                     .collect();
-                let foes = super::floor::Foes { turn, room, all };
+                let foes = super::floor::Foes::new(turn, room, all);
                 if let Some(at) = leftmost(&foes, &self.pairs, &mut self.dice, 200) {
                     let right = at.x + area.hi.x;
                     if best.is_none_or(|b| right < b.0) {
