@@ -13,14 +13,17 @@ pub struct Lies {
     pub turn: Turn,
     /// Where its origin is.
     pub at: P,
+    /// On which of the floor's sheets.
+    pub sheet: usize,
 }
 
-/// A sheet with parts on it. What is missing from its box, bites and holes, stands there as fixed
-/// parts behind the movable ones.
+/// Sheets side by side, so far apart that no part reaches from one to another, with parts on them.
+/// What is missing from a sheet's box, bites and holes, stands there as fixed parts behind the
+/// movable ones.
 #[derive(Clone, Debug)]
 pub struct Floor {
-    /// The box round the sheet.
-    pub area: Area,
+    /// The boxes round the sheets.
+    pub areas: Vec<Area>,
     /// The parts: movable ones first, then `fixed` fixed ones.
     pub parts: Vec<Lies>,
     /// How many of them are fixed.
@@ -49,18 +52,20 @@ pub struct Foe {
 pub struct Foes {
     /// The turn.
     pub turn: Turn,
-    /// Where its origin may be.
-    pub room: Area,
+    /// Where its origin may be: sheets it fits on, each with the box left for the origin.
+    pub rooms: Vec<(usize, Area)>,
     /// The others.
     pub all: Vec<Foe>,
     /// For each square of the room, a bit for every foe that can be met there.
     masks: Vec<u64>,
     words: usize,
-    /// Squares in a grid step.
+    /// The least corner of the squares, and squares in a grid step.
+    lo: P,
     per: P,
+    across: usize,
 }
 
-/// Squares along a side of the room.
+/// Squares along a side of a sheet.
 const SIDE: usize = 12;
 
 impl Foe {
@@ -83,45 +88,63 @@ impl Foe {
 
 impl Foes {
     /// Ready to be asked.
-    pub fn new(turn: Turn, room: Area, all: Vec<Foe>) -> Self {
+    #[allow(clippy::cast_precision_loss, reason = "a count of squares")]
+    pub fn new(turn: Turn, rooms: Vec<(usize, Area)>, all: Vec<Foe>) -> Self {
+        let mut whole = Area::empty();
+        for (_, room) in &rooms {
+            whole.add(room.lo);
+            whole.add(room.hi);
+        }
+        let across = SIDE * rooms.len().clamp(1, 8);
         let words = all.len().div_ceil(64);
         let mut foes = Self {
             turn,
-            room,
+            rooms,
             all,
+            masks: vec![0; words * SIDE * across],
             words,
-            masks: vec![0; words * SIDE * SIDE],
-            per: P::ZERO,
+            lo: whole.lo,
+            per: P::new(across as f64, SIDE as f64) / whole.size().max(P::ONE),
+            across,
         };
-        let n = SIDE as f64;
-        let size = room.size().max(P::ONE);
-        foes.per = P::splat(n) / size;
         for (k, foe) in foes.all.iter().enumerate() {
-            if foe.area.lo.x > room.hi.x || foe.area.lo.y > room.hi.y
-                || foe.area.hi.x < room.lo.x || foe.area.hi.y < room.lo.y {
+            let a = foe.area;
+            if a.lo.x > whole.hi.x
+                || a.lo.y > whole.hi.y
+                || a.hi.x < whole.lo.x
+                || a.hi.y < whole.lo.y
+            {
                 continue;
             }
-            let (x0, y0) = foes.square(foe.area.lo);
-            let (x1, y1) = foes.square(foe.area.hi);
+            let (x0, y0) = foes.square(a.lo);
+            let (x1, y1) = foes.square(a.hi);
             for y in y0..=y1 {
                 for x in x0..=x1 {
-                    foes.masks[(y * SIDE + x) * words + k / 64] |= 1 << (k % 64);
+                    foes.masks[(y * across + x) * words + k / 64] |= 1 << (k % 64);
                 }
             }
         }
         foes
     }
     #[inline]
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "casts saturate, and the bound is applied after"
+    )]
     fn square(&self, p: P) -> (usize, usize) {
-        let q = (p - self.room.lo) * self.per;
-        ((q.x as usize).min(SIDE - 1), (q.y as usize).min(SIDE - 1))
+        let q = (p - self.lo) * self.per;
+        (
+            (q.x as usize).min(self.across - 1),
+            (q.y as usize).min(SIDE - 1),
+        )
     }
     /// What lying at `p` costs; once it passes `bound` it may be told short.
     #[inline]
     pub fn cost(&self, pairs: &Pairs, p: P, bound: f64) -> f64 {
         let mut sum = 0.0;
         let (x, y) = self.square(p);
-        let from = (y * SIDE + x) * self.words;
+        let from = (y * self.across + x) * self.words;
         for (w, mask) in self.masks[from..from + self.words].iter().enumerate() {
             let mut mask = *mask;
             while mask != 0 {
@@ -147,20 +170,24 @@ impl Foes {
 
 impl Floor {
     /// With these parts, and fixed ones behind them.
-    pub fn new(area: Area, mut parts: Vec<Lies>, fixed: &[Lies], pairs: &mut Pairs) -> Self {
+    pub fn new(areas: Vec<Area>, mut parts: Vec<Lies>, fixed: &[Lies], pairs: &mut Pairs) -> Self {
         parts.extend_from_slice(fixed);
         let n = parts.len();
         let mut floor = Self {
-            area,
+            areas,
             parts,
             fixed: fixed.len(),
             depths: vec![0.0; n * n],
             weights: vec![1.0; n * n],
         };
-        for i in 0..floor.movable() {
-            floor.measure(i, pairs);
-        }
+        floor.measure_all(pairs);
         floor
+    }
+    /// All depths measured anew.
+    pub fn measure_all(&mut self, pairs: &mut Pairs) {
+        for i in 0..self.movable() {
+            self.measure(i, pairs);
+        }
     }
     /// How many parts can be moved.
     pub fn movable(&self) -> usize {
@@ -187,10 +214,14 @@ impl Floor {
             }
         }
     }
+    /// Every part where it lies on another floor of the same parts; weights are kept.
+    pub fn back_to(&mut self, other: &Self) {
+        self.parts.clone_from(&other.parts);
+        self.depths.clone_from(&other.depths);
+    }
     /// Moves a part.
-    pub fn put(&mut self, i: usize, turn: Turn, at: P, pairs: &mut Pairs) {
-        self.parts[i].turn = turn;
-        self.parts[i].at = at;
+    pub fn put(&mut self, i: usize, to: Lies, pairs: &mut Pairs) {
+        self.parts[i] = to;
         self.measure(i, pairs);
     }
     /// Whether a part lies in any other.
@@ -228,6 +259,16 @@ impl Floor {
         }
         debug_assert_eq!(self.weights.len(), n * n);
     }
+    /// Where the origin of a kind turned so may be.
+    pub fn rooms(&self, kind: usize, turn: Turn, pairs: &Pairs) -> Vec<(usize, Area)> {
+        let part = pairs.area(kind, turn);
+        self.areas
+            .iter()
+            .map(|a| a.room_for(part))
+            .enumerate()
+            .filter(|(_, room)| !room.is_empty())
+            .collect()
+    }
     /// What part `i` would meet, turned so.
     pub fn foes(&self, i: usize, turn: Turn, pairs: &mut Pairs) -> Foes {
         let n = self.parts.len();
@@ -242,7 +283,7 @@ impl Floor {
                 all.push(foe);
             }
         }
-        Foes::new(turn, self.area.room_for(pairs.area(kind, turn)), all)
+        Foes::new(turn, self.rooms(kind, turn, pairs), all)
     }
 }
 

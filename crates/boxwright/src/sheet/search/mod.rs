@@ -8,10 +8,11 @@ mod place;
 mod separate;
 mod set;
 mod strip;
+mod work;
 
 pub use strip::{Strip, strip};
 
-use crate::sheet::shape::{Shape, Spot, Turn};
+use crate::sheet::shape::{self, Shape, Spot, Turn};
 
 /// A kind of part.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +34,84 @@ pub struct Laid {
     pub turn: Turn,
     /// then moved by so much.
     pub at: Spot,
+}
+
+/// Why no search was made.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Refused {
+    /// The shape of a kind, or of a sheet, cannot be used.
+    Shape {
+        /// Whether it is a sheet's, else a kind's.
+        sheet: bool,
+        /// Which one.
+        index: usize,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// A kind is too large for the strip in every turn it may have.
+    TooLarge {
+        /// Which one.
+        kind: usize,
+    },
+    /// A kind may lie in no turn at all.
+    NoTurn {
+        /// Which one.
+        kind: usize,
+    },
+    /// More parts than can be searched at once.
+    TooMany {
+        /// How many are wanted.
+        wanted: u64,
+    },
+}
+
+/// Coordinates may reach this far from the origin, in grid steps: 16 m. Twice that, and the product
+/// of two, stays whole in `f64`.
+pub const FARTHEST: i64 = 16_000_000;
+
+/// Parts that can be wanted in all.
+pub const MOST_PARTS: u64 = 20_000;
+
+fn admit(kinds: &[Kind]) -> Result<(), Refused> {
+    for (kind, k) in kinds.iter().enumerate() {
+        if k.wanted == 0 {
+            continue;
+        }
+        sound(&k.shape).map_err(|why| Refused::Shape {
+            sheet: false,
+            index: kind,
+            why,
+        })?;
+        if k.turns.is_empty() {
+            return Err(Refused::NoTurn { kind });
+        }
+    }
+    let wanted = kinds.iter().map(|k| u64::from(k.wanted)).sum();
+    if wanted > MOST_PARTS {
+        return Err(Refused::TooMany { wanted });
+    }
+    Ok(())
+}
+
+/// What the search needs of a shape; whether rings cross is for those who draw them.
+fn sound(shape: &Shape) -> Result<(), &'static str> {
+    if shape.outer.len() < 3 {
+        return Err("it has no area");
+    }
+    let far = |p: &Spot| p.x.abs() > FARTHEST || p.y.abs() > FARTHEST;
+    if shape.rings().flatten().any(far) {
+        return Err("it reaches further than 16 m from its origin");
+    }
+    if shape::doubled_area(&shape.outer) <= 0 {
+        return Err("its outer ring has no area or turns clockwise");
+    }
+    if shape.holes.iter().any(|h| shape::doubled_area(h) >= 0) {
+        return Err("a hole has no area or turns counter-clockwise");
+    }
+    if shape.doubled_area() <= 0 {
+        return Err("its holes are larger than itself");
+    }
+    Ok(())
 }
 
 /// Looks on while a search goes on. The search reads no clock: whoever watches does.

@@ -5,7 +5,7 @@
 //! concave inside a convex set, so that the least cost is at such a corner.
 
 use super::area::{Area, P, Whole as _};
-use super::floor::{Floor, Foes};
+use super::floor::{Floor, Foes, Lies};
 use super::pairs::Pairs;
 use crate::proof::Dice;
 use crate::sheet::shape::Turn;
@@ -21,20 +21,10 @@ pub struct Effort {
     pub follow: usize,
 }
 
-/// A place and what it costs.
-#[derive(Clone, Copy, Debug)]
-pub struct Place {
-    /// How the part is turned.
-    pub turn: Turn,
-    /// Where its origin is.
-    pub at: P,
-    /// What it costs.
-    pub cost: f64,
-}
-
 /// Best so many places, dearest last.
 struct Best {
-    places: Vec<(usize, P, f64)>,
+    /// Which turn, which room, where, at what cost.
+    places: Vec<((usize, usize), P, f64)>,
     keep: usize,
 }
 
@@ -46,7 +36,7 @@ impl Best {
             self.places.last().map_or(f64::INFINITY, |p| p.2)
         }
     }
-    fn offer(&mut self, which: usize, at: P, cost: f64, apart: f64) {
+    fn offer(&mut self, which: (usize, usize), at: P, cost: f64, apart: f64) {
         if cost >= self.bound() {
             return;
         }
@@ -67,7 +57,7 @@ impl Best {
     }
 }
 
-/// The best place found for part `i`; at worst where it lies.
+/// The best place found for part `i`; at worst where it lies. `None` when it fits nowhere.
 pub fn best_place(
     floor: &Floor,
     i: usize,
@@ -75,27 +65,31 @@ pub fn best_place(
     effort: Effort,
     pairs: &mut Pairs,
     dice: &mut Dice,
-) -> Option<Place> {
+) -> Option<Lies> {
     let here = floor.parts[i];
     let foes: Vec<Foes> = turns
         .iter()
         .map(|t| floor.foes(i, *t, pairs))
-        .filter(|f| !f.room.is_empty())
+        .filter(|f| !f.rooms.is_empty())
         .collect();
     if foes.is_empty() {
         return None;
     }
     let pairs = &*pairs;
-    let size = pairs.area(here.kind, here.turn).size();
-    let least = size.min_element();
+    let shape = pairs.area(here.kind, here.turn);
+    let least = shape.size().min_element();
     let apart = least * 0.05;
     let mut best = Best {
         places: Vec::with_capacity(effort.follow + 1),
         keep: effort.follow,
     };
-    if let Some(k) = foes.iter().position(|f| f.turn == here.turn) {
-        let at = foes[k].room.clamp(here.at);
-        best.offer(k, at, foes[k].cost(pairs, at, f64::INFINITY), apart);
+    let room_here = |f: &Foes| f.rooms.iter().position(|r| r.0 == here.sheet);
+    if let Some(k) = foes.iter().position(|f| f.turn == here.turn)
+        && let Some(r) = room_here(&foes[k])
+    {
+        let at = foes[k].rooms[r].1.clamp(here.at);
+        let cost = foes[k].cost(pairs, at, f64::INFINITY);
+        best.offer((k, r), at, cost, apart);
     }
     for n in 0..effort.wide + effort.near {
         let k = if n < effort.wide {
@@ -104,48 +98,57 @@ pub fn best_place(
             dice.below(foes.len())
         };
         let f = &foes[k];
-        let area = if n < effort.wide {
-            f.room
-        } else {
-            // Turned about its middle, then shifted.
-            let at = here.at + pairs.area(here.kind, here.turn).middle()
-                - pairs.area(here.kind, f.turn).middle();
-            let reach = size * 0.3;
-            Area {
-                lo: f.room.clamp(at - reach),
-                hi: f.room.clamp(at + reach),
+        let near = if n < effort.wide { None } else { room_here(f) };
+        let (r, area) = match near {
+            None => {
+                let r = dice.below(f.rooms.len());
+                (r, f.rooms[r].1)
+            }
+            Some(r) => {
+                // Turned about its middle, then shifted.
+                let room = f.rooms[r].1;
+                let at = here.at + shape.middle() - pairs.area(here.kind, f.turn).middle();
+                let reach = shape.size() * 0.3;
+                let area = Area {
+                    lo: room.clamp(at - reach),
+                    hi: room.clamp(at + reach),
+                };
+                (r, area)
             }
         };
         let at = P::new(
             dice.between(area.lo.x, area.hi.x).round(),
             dice.between(area.lo.y, area.hi.y).round(),
         );
-        let at = f.room.clamp(at);
         let cost = f.cost(pairs, at, best.bound());
-        best.offer(k, at, cost, apart);
+        best.offer((k, r), at, cost, apart);
     }
-    let mut found: Option<Place> = None;
-    for (n, (k, at, cost)) in best.places.into_iter().enumerate() {
+    let mut found: Option<(Lies, f64)> = None;
+    for (n, ((k, r), at, cost)) in best.places.into_iter().enumerate() {
         let f = &foes[k];
+        let (sheet, room) = f.rooms[r];
         let step = if n == 0 { 0.05 } else { 0.12 };
-        let (at, cost) = downhill(f, pairs, at, cost, least * step, dice);
-        if found.is_none_or(|p| cost < p.cost) {
-            found = Some(Place {
+        let (at, cost) = downhill(f, room, pairs, at, cost, least * step, dice);
+        if found.is_none_or(|p| cost < p.1) {
+            let lies = Lies {
+                kind: here.kind,
                 turn: f.turn,
                 at,
-                cost,
-            });
+                sheet,
+            };
+            found = Some((lies, cost));
             if cost <= 0.0 {
                 break;
             }
         }
     }
-    found
+    found.map(|f| f.0)
 }
 
 /// Follows the cost downhill from a place.
 fn downhill(
     f: &Foes,
+    room: Area,
     pairs: &Pairs,
     mut at: P,
     mut cost: f64,
@@ -163,7 +166,7 @@ fn downhill(
         } * step.round();
         let mut better = false;
         for to in [at + way, at - way] {
-            let to = f.room.clamp(to);
+            let to = room.clamp(to);
             let c = f.cost(pairs, to, cost);
             if c < cost {
                 (at, cost, better) = (to, c, true);
@@ -173,7 +176,7 @@ fn downhill(
     }
     let mut radius = first * 0.5;
     while cost > 0.0 {
-        let (to, c) = corner(f, pairs, at, cost, radius);
+        let (to, c) = corner(f, room, pairs, at, cost, radius);
         if c < cost {
             (at, cost) = (to, c);
         } else if radius < 2.0 {
@@ -182,7 +185,7 @@ fn downhill(
             radius *= 0.2;
             if radius < 20.0 {
                 radius = 1.0;
-                let (to, c) = by_steps(f, pairs, at, cost);
+                let (to, c) = by_steps(f, room, pairs, at, cost);
                 (at, cost) = (to, c);
             }
         }
@@ -191,15 +194,15 @@ fn downhill(
 }
 
 /// The best of the corners of forbidden sets within `radius`, and of the nearest points on edges.
-fn corner(f: &Foes, pairs: &Pairs, at: P, cost: f64, radius: f64) -> (P, f64) {
+fn corner(f: &Foes, room: Area, pairs: &Pairs, at: P, cost: f64, radius: f64) -> (P, f64) {
     const MOST: usize = 8;
     // Lines through the place's surroundings: distance, a point, a way.
     let mut lines: Vec<(f64, P, P)> = Vec::with_capacity(32);
     for (d, point, way) in [
-        (at.x - f.room.lo.x, f.room.lo, P::Y),
-        (f.room.hi.x - at.x, f.room.hi, P::Y),
-        (at.y - f.room.lo.y, f.room.lo, P::X),
-        (f.room.hi.y - at.y, f.room.hi, P::X),
+        (at.x - room.lo.x, room.lo, P::Y),
+        (room.hi.x - at.x, room.hi, P::Y),
+        (at.y - room.lo.y, room.lo, P::X),
+        (room.hi.y - at.y, room.hi, P::X),
     ] {
         if d <= radius {
             lines.push((d * d, point, way));
@@ -226,7 +229,7 @@ fn corner(f: &Foes, pairs: &Pairs, at: P, cost: f64, radius: f64) -> (P, f64) {
     let mut best = (at, cost);
     let mut offer = |p: P| {
         if (p - at).length_squared() <= r2 {
-            let p = f.room.clamp(p.round());
+            let p = room.clamp(p.round());
             let c = f.cost(pairs, p, best.1);
             if c < best.1 {
                 best = (p, c);
@@ -246,7 +249,7 @@ fn corner(f: &Foes, pairs: &Pairs, at: P, cost: f64, radius: f64) -> (P, f64) {
 }
 
 /// Follows the cost downhill by single grid steps, for what rounding left over.
-fn by_steps(f: &Foes, pairs: &Pairs, mut at: P, mut cost: f64) -> (P, f64) {
+fn by_steps(f: &Foes, room: Area, pairs: &Pairs, mut at: P, mut cost: f64) -> (P, f64) {
     for _ in 0..8 {
         if cost <= 0.0 {
             break;
@@ -254,7 +257,7 @@ fn by_steps(f: &Foes, pairs: &Pairs, mut at: P, mut cost: f64) -> (P, f64) {
         let from = at;
         for dx in [-1.0, 0.0, 1.0] {
             for dy in [-1.0, 0.0, 1.0] {
-                let to = f.room.clamp(from + P::new(dx, dy));
+                let to = room.clamp(from + P::new(dx, dy));
                 let c = f.cost(pairs, to, cost);
                 if c < cost {
                     (at, cost) = (to, c);
@@ -270,17 +273,17 @@ fn by_steps(f: &Foes, pairs: &Pairs, mut at: P, mut cost: f64) -> (P, f64) {
 
 /// The first free place for part kind `kind` counted from the left, then from below; exact along
 /// every line it looks at. `None` when none was found.
-pub fn leftmost(f: &Foes, pairs: &Pairs, dice: &mut Dice, lines: usize) -> Option<P> {
-    if f.room.is_empty() {
+pub fn leftmost(f: &Foes, room: Area, pairs: &Pairs, dice: &mut Dice, lines: usize) -> Option<P> {
+    if room.is_empty() {
         return None;
     }
-    let mut heights = vec![f.room.lo.y, f.room.hi.y];
+    let mut heights = vec![room.lo.y, room.hi.y];
     for foe in &f.all {
         if let Some(set) = pairs.set(foe.set) {
             heights.extend(set.edges.iter().map(|e| foe.unseen(e.a).y));
         }
     }
-    heights.retain(|y| *y >= f.room.lo.y && *y <= f.room.hi.y);
+    heights.retain(|y| *y >= room.lo.y && *y <= room.hi.y);
     heights.sort_unstable_by(f64::total_cmp);
     heights.dedup();
     if heights.len() > lines {
@@ -291,14 +294,14 @@ pub fn leftmost(f: &Foes, pairs: &Pairs, dice: &mut Dice, lines: usize) -> Optio
         heights.truncate(lines);
     }
     for _ in 0..lines / 4 {
-        heights.push(dice.between(f.room.lo.y, f.room.hi.y).round());
+        heights.push(dice.between(room.lo.y, room.hi.y).round());
     }
     let mut best: Option<P> = None;
     let mut stops = Vec::new();
     for y in heights {
         stops.clear();
-        stops.push(f.room.lo.x);
-        let bound = best.map_or(f.room.hi.x, |b| b.x);
+        stops.push(room.lo.x);
+        let bound = best.map_or(room.hi.x, |b| b.x);
         for foe in &f.all {
             if foe.area.lo.y >= y || foe.area.hi.y <= y || foe.area.lo.x > bound {
                 continue;
@@ -313,7 +316,7 @@ pub fn leftmost(f: &Foes, pairs: &Pairs, dice: &mut Dice, lines: usize) -> Optio
                     continue;
                 }
                 let x = (a.x + w.x * ((y - a.y) / w.y)).ceil();
-                if x >= f.room.lo.x && x <= bound {
+                if x >= room.lo.x && x <= bound {
                     stops.push(x);
                     if w.x != 0.0 {
                         stops.push(x + 3.0);
@@ -324,7 +327,7 @@ pub fn leftmost(f: &Foes, pairs: &Pairs, dice: &mut Dice, lines: usize) -> Optio
         stops.sort_unstable_by(f64::total_cmp);
         for x in &stops {
             let p = P::new(*x, y);
-            if *x > f.room.hi.x || best.is_some_and(|b| (b.x, b.y) <= (p.x, p.y)) {
+            if *x > room.hi.x || best.is_some_and(|b| (b.x, b.y) <= (p.x, p.y)) {
                 break;
             }
             if f.cost(pairs, p, 0.0) <= 0.0 {

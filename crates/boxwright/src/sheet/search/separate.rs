@@ -56,12 +56,7 @@ pub fn separate(
             floor.reweigh();
         }
         strikes = if least < 0.98 * start { 0 } else { strikes + 1 };
-        let weights = std::mem::take(&mut best.parts);
-        floor.parts.clone_from(&weights);
-        best.parts = weights;
-        for i in 0..floor.movable() {
-            floor.measure(i, pairs);
-        }
+        floor.back_to(&best);
     }
     false
 }
@@ -83,10 +78,10 @@ fn one_round(
             return false;
         }
         let turns = &kinds[floor.parts[i].kind].turns;
-        if let Some(p) = best_place(floor, i, turns, effort, pairs, dice)
-            && (p.at != floor.parts[i].at || p.turn != floor.parts[i].turn)
+        if let Some(to) = best_place(floor, i, turns, effort, pairs, dice)
+            && to != floor.parts[i]
         {
-            floor.put(i, p.turn, p.at, pairs);
+            floor.put(i, to, pairs);
         }
     }
     true
