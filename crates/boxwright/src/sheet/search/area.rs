@@ -75,11 +75,6 @@ impl Area {
     pub fn clamp(self, p: P) -> P {
         p.max(self.lo).min(self.hi)
     }
-    /// Whether it holds a point; its edge counts.
-    #[inline]
-    pub fn holds(self, p: P) -> bool {
-        p.x >= self.lo.x && p.x <= self.hi.x && p.y >= self.lo.y && p.y <= self.hi.y
-    }
     /// Whether it holds a point off its edge.
     #[inline]
     pub fn holds_inside(self, p: P) -> bool {
@@ -139,14 +134,6 @@ impl Quarter {
     #[inline]
     pub fn back(self, p: P) -> P {
         P::new(self.c * p.x + self.s * p.y, self.c * p.y - self.s * p.x)
-    }
-    /// A box, turned back.
-    pub fn back_area(self, a: Area) -> Area {
-        let (u, v) = (self.back(a.lo), self.back(a.hi));
-        Area {
-            lo: u.min(v),
-            hi: u.max(v),
-        }
     }
 }
 

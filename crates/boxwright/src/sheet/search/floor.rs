@@ -193,10 +193,6 @@ impl Floor {
     pub fn movable(&self) -> usize {
         self.parts.len() - self.fixed
     }
-    /// Depth of a pair.
-    pub fn depth(&self, i: usize, j: usize) -> f64 {
-        self.depths[i * self.parts.len() + j]
-    }
     /// All weights forgotten.
     pub fn forget(&mut self) {
         self.weights.fill(1.0);

@@ -1,15 +1,21 @@
 //! Mixed parts laid on sheets, off-cuts and strips.
 
 mod area;
+mod bites;
 pub mod exact;
 mod floor;
+mod found;
 mod pairs;
 mod place;
 mod separate;
 mod set;
+mod sheets;
 mod strip;
+mod swap;
 mod work;
 
+pub use found::{Found, Used, better};
+pub use sheets::search;
 pub use strip::{Strip, strip};
 
 use crate::sheet::shape::{self, Shape, Spot, Turn};
@@ -23,6 +29,26 @@ pub struct Kind {
     pub turns: Vec<Turn>,
     /// How many are wanted.
     pub wanted: u32,
+}
+
+/// A kind of sheet or off-cut.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bin {
+    /// Its outline and holes, drawn in already by the margin (less half the room between parts).
+    pub shape: Shape,
+    /// How many there are.
+    pub count: u32,
+    /// What one costs; not less than 0.
+    pub cost: f64,
+}
+
+/// What is to be laid on what.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Problem {
+    /// The parts.
+    pub kinds: Vec<Kind>,
+    /// The sheets.
+    pub sheets: Vec<Bin>,
 }
 
 /// A part where it lies.
@@ -57,6 +83,16 @@ pub enum Refused {
     NoTurn {
         /// Which one.
         kind: usize,
+    },
+    /// The cost of a sheet is below 0 or no number.
+    Cost {
+        /// Which one.
+        sheet: usize,
+    },
+    /// The layout to begin with does not hold.
+    Start {
+        /// What is wrong with it.
+        why: &'static str,
     },
     /// More parts than can be searched at once.
     TooMany {
@@ -93,6 +129,20 @@ fn admit(kinds: &[Kind]) -> Result<(), Refused> {
     Ok(())
 }
 
+fn admit_sheets(sheets: &[Bin]) -> Result<(), Refused> {
+    for (sheet, bin) in sheets.iter().enumerate() {
+        sound(&bin.shape).map_err(|why| Refused::Shape {
+            sheet: true,
+            index: sheet,
+            why,
+        })?;
+        if !bin.cost.is_finite() || bin.cost < 0.0 {
+            return Err(Refused::Cost { sheet });
+        }
+    }
+    Ok(())
+}
+
 /// What the search needs of a shape; whether rings cross is for those who draw them.
 fn sound(shape: &Shape) -> Result<(), &'static str> {
     if shape.outer.len() < 3 {
@@ -119,6 +169,10 @@ pub trait Watch {
     /// How much of the budget is spent, 0 to 1, after so many moves; at 1 the search ends. Asked
     /// before each move.
     fn spent(&mut self, moves: u64) -> f64;
+    /// A better layout was found.
+    fn better(&mut self, found: &Found) {
+        let _ = found;
+    }
     /// A better strip was found.
     fn better_strip(&mut self, strip: &Strip) {
         let _ = strip;

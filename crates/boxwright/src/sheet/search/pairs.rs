@@ -12,7 +12,9 @@ use crate::sheet::shape::{Shape, Turn};
 pub struct Pairs {
     shapes: Vec<Shape>,
     areas: Vec<[Area; 4]>,
-    /// How large each shape is: the root of its area.
+    /// The area of each shape, in squared grid steps,
+    sizes: Vec<f64>,
+    /// and its root.
     roots: Vec<f64>,
     sets: Vec<Option<Option<Set>>>,
 }
@@ -34,25 +36,27 @@ impl Pairs {
             .iter()
             .map(|s| Turn::ALL.map(|t| Area::of(&s.turned(t))))
             .collect();
-        #[allow(clippy::cast_precision_loss, reason = "a measure of size")]
-        let roots = shapes
+        #[allow(clippy::cast_precision_loss, reason = "whole below 2^53")]
+        let sizes: Vec<f64> = shapes
             .iter()
-            .map(|s| (s.doubled_area() as f64 * 0.5).max(1.0).sqrt())
+            .map(|s| s.doubled_area() as f64 * 0.5)
             .collect();
+        let roots = sizes.iter().map(|s| s.max(1.0).sqrt()).collect();
         Self {
             shapes,
             areas,
+            sizes,
             roots,
             sets: vec![None; n * (n + 1) / 2 * 4],
         }
     }
-    /// A shape.
-    pub fn shape(&self, kind: usize) -> &Shape {
-        &self.shapes[kind]
-    }
     /// The box round a shape as turned.
     pub fn area(&self, kind: usize, turn: Turn) -> Area {
         self.areas[kind][turn as usize]
+    }
+    /// The area of a shape in squared grid steps.
+    pub fn size(&self, kind: usize) -> f64 {
+        self.sizes[kind]
     }
     /// The root of its area.
     pub fn root(&self, kind: usize) -> f64 {

@@ -89,12 +89,6 @@ impl Edge {
         let d = v - self.e * t;
         d.dot(d)
     }
-    /// The nearest point on it.
-    #[inline]
-    pub fn nearest(&self, p: P) -> P {
-        let t = ((p - self.a).dot(self.e) * self.inv2).clamp(0.0, 1.0);
-        self.a + self.e * t
-    }
 }
 
 impl Set {

@@ -137,8 +137,28 @@ impl Work<'_> {
         })
     }
 
+    /// The least reach that parts alone on their sheet can have, by their extents and their area.
+    fn least_reach(&self, floor: &Floor, axis: Axis) -> f64 {
+        let parts = &floor.parts[..floor.movable()];
+        let extent = |p: &Lies| {
+            let turns = self.kinds[p.kind].turns.iter();
+            turns
+                .map(|t| axis.of(self.pairs.area(p.kind, *t).size()))
+                .fold(f64::INFINITY, f64::min)
+        };
+        let area: f64 = parts.iter().map(|p| self.pairs.size(p.kind)).sum();
+        let size = floor.areas[0].size();
+        let breadth = size.x + size.y - axis.of(size);
+        parts
+            .iter()
+            .map(extent)
+            .fold((area / breadth).floor(), f64::max)
+    }
+
     /// A sheet made shorter: what lies beyond some line moves in, what sticks out is moved in.
-    fn shorten(&mut self, floor: &mut Floor, sheet: usize, axis: Axis, to: f64) {
+    /// `false` when a part no longer fits.
+    #[must_use]
+    fn shorten(&mut self, floor: &mut Floor, sheet: usize, axis: Axis, to: f64) -> bool {
         let area = &mut floor.areas[sheet];
         let from = axis.of(area.lo);
         let by = axis.of(area.hi) - from - to;
@@ -156,9 +176,28 @@ impl Work<'_> {
                 let moved = axis.of(at) - by;
                 axis.set(&mut at, moved);
             }
-            floor.parts[i].at = area.room_for(part).clamp(at);
+            let room = area.room_for(part);
+            if room.is_empty() {
+                // Turned otherwise it may still fit, here or on another sheet.
+                let turns = std::iter::once(&p.turn).chain(&self.kinds[p.kind].turns);
+                let Some((turn, (sheet, room))) = turns
+                    .filter_map(|t| Some((*t, *floor.rooms(p.kind, *t, &self.pairs).first()?)))
+                    .next()
+                else {
+                    return false;
+                };
+                floor.parts[i] = Lies {
+                    kind: p.kind,
+                    turn,
+                    at: room.clamp(at),
+                    sheet,
+                };
+            } else {
+                floor.parts[i].at = room.clamp(at);
+            }
         }
         floor.measure_all(&mut self.pairs);
+        true
     }
 
     /// Presses a sheet, everything on `best` lying free: first in steps of a thousandth with
@@ -172,8 +211,13 @@ impl Work<'_> {
         tell: &mut dyn FnMut(&Floor, &mut dyn Watch),
     ) {
         let from = self.pulse.spent;
-        self.explore(best, sheet, axis, from + 0.8 * (until - from), tell);
-        self.compress(best, sheet, axis, until, tell);
+        let least = if best.areas.len() == 1 {
+            self.least_reach(best, axis)
+        } else {
+            0.0
+        };
+        self.explore(best, sheet, axis, least, from + 0.8 * (until - from), tell);
+        self.compress(best, sheet, axis, least, until, tell);
     }
 
     fn keep(
@@ -197,6 +241,7 @@ impl Work<'_> {
         best: &mut Floor,
         sheet: usize,
         axis: Axis,
+        least: f64,
         until: f64,
         tell: &mut dyn FnMut(&Floor, &mut dyn Watch),
     ) {
@@ -208,15 +253,22 @@ impl Work<'_> {
         self.keep(best, &floor, sheet, axis, tell);
         let mut fresh = true;
         loop {
+            let quick = share > finest;
             if fresh {
                 floor.clone_from(best);
                 let long = self.reach(&floor, sheet, axis);
-                if long < 1.0 {
+                if long <= least {
                     return;
                 }
-                self.shorten(&mut floor, sheet, axis, (long * (1.0 - share)).floor());
+                let to = (long * (1.0 - share)).floor().max(least);
+                if !self.shorten(&mut floor, sheet, axis, to) {
+                    if !quick {
+                        return;
+                    }
+                    share = (share * 0.5).max(finest);
+                    continue;
+                }
             }
-            let quick = share > finest;
             let patience = Patience {
                 rounds: if quick { 50 } else { 200 },
                 strikes: if quick { 1 } else { 3 },
@@ -285,6 +337,7 @@ impl Work<'_> {
         best: &mut Floor,
         sheet: usize,
         axis: Axis,
+        least: f64,
         until: f64,
         tell: &mut dyn FnMut(&Floor, &mut dyn Watch),
     ) {
@@ -299,12 +352,12 @@ impl Work<'_> {
             let share = ((self.pulse.spent - from) / (until - from)).clamp(0.0, 1.0);
             let shrink = 0.0005 * (0.02_f64).powf(share);
             let long = self.reach(best, sheet, axis);
-            if long < 1.0 {
+            if long <= least {
                 return;
             }
             floor.clone_from(best);
-            self.shorten(&mut floor, sheet, axis, (long * (1.0 - shrink)).floor());
-            if self.part(&mut floor, patience) {
+            let to = (long * (1.0 - shrink)).floor().max(least);
+            if self.shorten(&mut floor, sheet, axis, to) && self.part(&mut floor, patience) {
                 self.keep(best, &floor, sheet, axis, tell);
             }
         }
