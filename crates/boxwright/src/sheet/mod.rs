@@ -15,6 +15,7 @@ pub mod part;
 pub mod prove;
 pub mod rest;
 mod rings;
+pub mod search;
 pub mod shape;
 pub mod sound;
 pub mod stock;
