@@ -37,7 +37,7 @@ const LASER: &str = "On a laser, corrugated board flares up: never leave it runn
 pub fn run(args: &LayArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let cases = cases(args, desk)?;
     let task = task(args, &cases, desk)?;
-    let found = search::search(&task, args);
+    let found = search::search(&task, args)?;
     let layout = proved(found.layout)?;
     let text = if args.json {
         write_layout(&layout).map_err(|d| vec![d])?
@@ -95,7 +95,11 @@ fn cases(args: &LayArgs, desk: &mut Desk) -> Result<Vec<Wanted>, Vec<Diag>> {
         );
         diags.push(Diag::error("unknown-job", message).help(help));
     }
-    if diags.is_empty() { Ok(all) } else { Err(diags) }
+    if diags.is_empty() {
+        Ok(all)
+    } else {
+        Err(diags)
+    }
 }
 
 fn one(
@@ -163,7 +167,10 @@ fn task(args: &LayArgs, cases: &[Wanted], desk: &Desk) -> Result<Task, Vec<Diag>
         |(x, y)| Some([length("--bed", x), length("--bed", y)]),
     );
     if reach.is_some_and(|r| r.iter().any(|v| *v < 1)) {
-        diags.push(Diag::error("not-positive", "the bed must be larger than nothing"));
+        diags.push(Diag::error(
+            "not-positive",
+            "the bed must be larger than nothing",
+        ));
     }
     let title = args.title.clone().or_else(|| {
         let first = cases.first()?;
@@ -345,7 +352,11 @@ fn words(layout: &Proved, stopped: bool, unit: LengthUnit) -> String {
     );
     say::line(&mut out, "room", &text);
     if let Some([x, y]) = layout.reach {
-        let text = format!("{} x {} from the lower left corner of a sheet", mm(x), mm(y));
+        let text = format!(
+            "{} x {} from the lower left corner of a sheet",
+            mm(x),
+            mm(y)
+        );
         say::line(&mut out, "reach", &text);
     }
     if stopped {
@@ -373,7 +384,10 @@ fn sheets(out: &mut String, layout: &Proved) {
             .collect();
         let used = format!("{} % used", trimmed(100.0 * layout.used(s), 1));
         let row = (piece.name.clone(), used, counts.join(", "));
-        match told.iter_mut().find(|t| (&t.0, &t.1, &t.2) == (&row.0, &row.1, &row.2)) {
+        match told
+            .iter_mut()
+            .find(|t| (&t.0, &t.1, &t.2) == (&row.0, &row.1, &row.2))
+        {
             Some(t) => t.3.push(n + 1),
             None => told.push((row.0, row.1, row.2, vec![n + 1])),
         }

@@ -159,7 +159,10 @@ pub fn write_layout(layout: &Proved) -> Result<String, Diag> {
                     least_cost: b.least_cost.map(|c| (c * 1e6).round() / 1e6),
                 })
                 .collect(),
-            why: why(layout).iter().map(|w| w.as_ref().map(Why::code)).collect(),
+            why: why(layout)
+                .iter()
+                .map(|w| w.as_ref().map(Why::code))
+                .collect(),
         },
     };
     serde_json::to_string(&file).map(|s| s + "\n").map_err(|e| {

@@ -7,6 +7,7 @@
 pub mod bound;
 pub mod file;
 pub mod fill;
+pub mod lattice;
 pub mod lay;
 pub mod layout;
 mod locate;
@@ -23,7 +24,7 @@ pub mod stock_text;
 
 pub use bound::{Bound, bounds};
 pub use file::{read_layout, write_layout};
-pub use lay::{Effort, Progress, Score, Task, Why, boards, lay, score, why};
+pub use lay::{Progress, Score, Task, Why, boards, lay, score, why};
 pub use layout::{LaidSheet, Layout, Line, Part, Placed, Proved, Turns};
 pub use prove::{Defect, prove};
 pub use rest::{Keep, Rest, rests, rests_of};

@@ -97,7 +97,11 @@ pub fn parts(plan: &SoundPlan, job: &Job, title: &str, quantity: u32) -> Outcome
         part(blank, ask).map_err(|d| diags.push(d)).ok()
     });
     let all: Vec<Part> = all.collect();
-    if diags.is_empty() { Ok(all) } else { Err(diags) }
+    if diags.is_empty() {
+        Ok(all)
+    } else {
+        Err(diags)
+    }
 }
 
 /// The outline and windows of a blank on the grid.

@@ -5,7 +5,8 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use boxwright::sheet::{Effort, Layout, Score, Task, lay, score};
+use boxwright::diag::Diag;
+use boxwright::sheet::{Layout, Progress, Task, lay, score};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::args::LayArgs;
@@ -22,7 +23,7 @@ pub struct Found {
 }
 
 /// Searches until the time is over, the rounds are done, or the user stops it with Ctrl-C.
-pub fn search(task: &Task, args: &LayArgs) -> Found {
+pub fn search(task: &Task, args: &LayArgs) -> Result<Found, Vec<Diag>> {
     let stopped = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&stopped);
     // Where no handler can be set, Ctrl-C ends the program as it always does.
@@ -34,67 +35,94 @@ pub fn search(task: &Task, args: &LayArgs) -> Found {
     let threads = args.threads.unwrap_or_else(|| {
         thread::available_parallelism().map_or(1, |n| u64::try_from(n.get()).unwrap_or(1))
     });
-    let rounds = AtomicU64::new(0);
-    let running = AtomicU64::new(threads);
-    let began = Instant::now();
-    let limit = Duration::try_from_secs_f64(args.seconds).unwrap_or(Duration::MAX);
-    let effort = |n: u64| Effort {
-        rounds: args.rounds.unwrap_or(u64::MAX),
-        seed: args.seed.wrapping_add(n),
+    let sight = Sight {
+        moves: AtomicU64::new(0),
+        running: AtomicU64::new(threads),
+        began: Instant::now(),
+        limit: Duration::try_from_secs_f64(args.seconds).unwrap_or(Duration::MAX),
+        rounds: args.rounds,
     };
     let work = |n: u64| {
-        let layout = lay(task, effort(n), &mut |_| {
-            rounds.fetch_add(1, Ordering::Relaxed);
-            let over = args.rounds.is_none() && began.elapsed() >= limit;
-            !over && !stopped.load(Ordering::Relaxed)
+        let mut told = 0;
+        let found = lay(task, args.seed.wrapping_add(n), &mut |p| {
+            sight.moves.fetch_add(p.moves - told, Ordering::Relaxed);
+            told = p.moves;
+            if stopped.load(Ordering::Relaxed) {
+                1.0
+            } else {
+                sight.spent(p)
+            }
         });
-        running.fetch_sub(1, Ordering::Relaxed);
-        layout
+        sight.running.fetch_sub(1, Ordering::Relaxed);
+        found
     };
     let best = thread::scope(|scope| {
         let work = &work;
         let workers: Vec<_> = (0..threads).map(|n| scope.spawn(move || work(n))).collect();
-        let total = args.rounds.map(|r| r.saturating_mul(threads));
-        watch(&running, &rounds, total, began, limit);
+        sight.watch(threads);
         // In the order of their seeds, so that of equally good ones the same is taken.
         let all = workers.into_iter().filter_map(|w| w.join().ok());
-        all.map(|l| (score(&l), l))
-            .reduce(|a: (Score, Layout), b| if b.0.beats(&a.0) { b } else { a })
+        all.map(|found| found.map(|l| (score(&l), l)))
+            .reduce(|a, b| match (a, b) {
+                (Ok(a), Ok(b)) => Ok(if b.0.beats(&a.0) { b } else { a }),
+                (Ok(a), Err(_)) => Ok(a),
+                (Err(_), b) => b,
+            })
     });
-    Found {
-        layout: best.map_or_else(|| lay(task, effort(0), &mut |_| false), |b| b.1),
-        stopped: stopped.load(Ordering::Relaxed),
+    match best {
+        Some(Ok((_, layout))) => Ok(Found {
+            layout,
+            stopped: stopped.load(Ordering::Relaxed),
+        }),
+        Some(Err(d)) => Err(vec![d]),
+        None => Err(vec![Diag::error("search-failed", "the search broke off")]),
     }
 }
 
-/// A bar on the terminal until no thread is running. Drawn to standard error, and not at all where
-/// that is no terminal.
-fn watch(
-    running: &AtomicU64,
-    rounds: &AtomicU64,
-    total: Option<u64>,
+/// What the threads share, and the bar shows.
+struct Sight {
+    moves: AtomicU64,
+    running: AtomicU64,
     began: Instant,
     limit: Duration,
-) {
-    let length = total.unwrap_or_else(|| u64::try_from(limit.as_millis()).unwrap_or(u64::MAX));
-    let bar = ProgressBar::new(length);
-    let template = if total.is_some() {
-        "{pos} of {len} rounds {wide_bar} Ctrl-C takes the best so far"
-    } else {
-        "{msg} rounds {wide_bar} {eta} left, Ctrl-C takes the best so far"
-    };
-    if let Ok(style) = ProgressStyle::with_template(template) {
-        bar.set_style(style);
-    }
-    while running.load(Ordering::Relaxed) > 0 {
-        let done = rounds.load(Ordering::Relaxed);
-        if total.is_some() {
-            bar.set_position(done);
-        } else {
-            bar.set_message(done.to_string());
-            bar.set_position(u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX));
+    rounds: Option<u64>,
+}
+
+impl Sight {
+    /// How much of the rounds or of the time is spent.
+    fn spent(&self, p: &Progress) -> f64 {
+        #[allow(clippy::cast_precision_loss, reason = "a share")]
+        match self.rounds {
+            Some(r) => p.moves as f64 / r as f64,
+            None if self.limit.is_zero() => 1.0,
+            None => self.began.elapsed().as_secs_f64() / self.limit.as_secs_f64(),
         }
-        thread::sleep(TICK);
     }
-    bar.finish_and_clear();
+
+    /// A bar on the terminal until no thread is running. Drawn to standard error, and not at all
+    /// where that is no terminal.
+    fn watch(&self, threads: u64) {
+        let total = self.rounds.map(|r| r.saturating_mul(threads));
+        let millis = |d: Duration| u64::try_from(d.as_millis()).unwrap_or(u64::MAX);
+        let bar = ProgressBar::new(total.unwrap_or_else(|| millis(self.limit)));
+        let template = if total.is_some() {
+            "{pos} of {len} rounds {wide_bar} Ctrl-C takes the best so far"
+        } else {
+            "{msg} rounds {wide_bar} {eta} left, Ctrl-C takes the best so far"
+        };
+        if let Ok(style) = ProgressStyle::with_template(template) {
+            bar.set_style(style);
+        }
+        while self.running.load(Ordering::Relaxed) > 0 {
+            let done = self.moves.load(Ordering::Relaxed);
+            if total.is_some() {
+                bar.set_position(done);
+            } else {
+                bar.set_message(done.to_string());
+                bar.set_position(millis(self.began.elapsed()));
+            }
+            thread::sleep(TICK);
+        }
+        bar.finish_and_clear();
+    }
 }

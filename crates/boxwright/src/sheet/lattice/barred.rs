@@ -63,7 +63,11 @@ impl Strips {
         let count = (regions.len() * 2).clamp(1, STRIPS);
         let width = (to - from) / i64::try_from(count).unwrap_or(1) + 1;
         let mut strips = vec![Vec::new(); count];
-        let place = |x: i64| usize::try_from((x - from) / width).unwrap_or(0).min(count - 1);
+        let place = |x: i64| {
+            usize::try_from((x - from) / width)
+                .unwrap_or(0)
+                .min(count - 1)
+        };
         for (i, c) in regions.iter().enumerate() {
             let last = place(c.bounds.max.x);
             for strip in strips.iter_mut().take(last + 1).skip(place(c.bounds.min.x)) {

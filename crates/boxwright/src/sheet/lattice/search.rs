@@ -81,7 +81,10 @@ impl Search<'_> {
             .filter(|k| self.rooms[*k].is_some())
             .collect();
         for k in &usable {
-            self.lattices(Cell { kind: *k, pair: None });
+            self.lattices(Cell {
+                kind: *k,
+                pair: None,
+            });
             if self.done() {
                 return;
             }
@@ -156,7 +159,12 @@ impl Search<'_> {
         if self.kept.iter().any(|f| (f.count, f.rest) == (count, rest)) {
             return;
         }
-        self.kept.push(Found { count, rest, grid, shift });
+        self.kept.push(Found {
+            count,
+            rest,
+            grid,
+            shift,
+        });
         self.kept.sort_by_key(|f| (-f.count, -f.rest));
         self.kept.truncate(KEPT);
     }
@@ -181,7 +189,15 @@ impl Search<'_> {
                     return;
                 }
                 let mut laid = members(&found.grid, &self.rooms, found.shift);
-                fill(self.kit, &self.rooms, &mut laid, &kinds, first, self.limit, self.stop);
+                fill(
+                    self.kit,
+                    &self.rooms,
+                    &mut laid,
+                    &kinds,
+                    first,
+                    self.limit,
+                    self.stop,
+                );
                 if laid.len() > self.best.len() {
                     self.best = laid;
                 }
