@@ -47,6 +47,8 @@ pub enum Verb {
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
+    /// Lay the blanks of jobs on sheets, and write what to cut
+    Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
     Cut(CutArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
@@ -392,6 +394,75 @@ pub struct SweepArgs {
     pub out: Option<PathBuf>,
 }
 
+/// `lay`
+#[derive(Debug, Args)]
+pub struct LayArgs {
+    /// The job files; `-` for standard input
+    #[arg(required = true)]
+    pub jobs: Vec<PathBuf>,
+    /// So many cases of a job, whatever it says itself: by its title or as its file is named here
+    #[arg(long, value_name = "JOB=N", value_parser = quantity)]
+    pub quantity: Vec<(String, u32)>,
+    /// Sheets at hand: length along the flutes, width across them, how many there are (as many as
+    /// are needed if absent), what one costs
+    #[arg(long, value_name = "LENGTHxWIDTH[:COUNT[:PRICE]]", value_parser = sheet)]
+    pub sheet: Vec<SheetArg>,
+    /// The board of those sheets; every board that the jobs name if absent
+    #[arg(long, value_name = "NAME", requires = "sheet")]
+    pub board: Option<String>,
+    /// Least room between two parts: what the tool takes away and what should stand between
+    #[arg(long, value_name = "LENGTH", default_value = "3mm")]
+    pub spacing: String,
+    /// Least room between a part and the edge of its sheet
+    #[arg(long, value_name = "LENGTH", default_value = "5mm")]
+    pub margin: String,
+    /// How far the machine reaches on a sheet: along and across its flutes
+    #[arg(long, value_name = "LENGTHxWIDTH", value_parser = sizes)]
+    pub bed: Option<(String, String)>,
+    /// Search for so long
+    #[arg(long, value_name = "N", default_value_t = 10.0, value_parser = seconds, conflicts_with = "rounds")]
+    pub seconds: f64,
+    /// Search so many rounds, whatever time they take: the same layout every time
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub rounds: Option<u64>,
+    /// Search on so many threads, each with its own random numbers [default: one for each core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=256))]
+    pub threads: Option<u64>,
+    /// Where the random numbers begin
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// What the layout is called [default: the title of the first job]
+    #[arg(long, value_name = "TITLE")]
+    pub title: Option<String>,
+    /// Folder to write to: the layout, a DXF and an SVG of each sheet, and a PDF to look at
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Edition of the DXF files
+    #[arg(long, value_name = "EDITION", default_value = "r2010")]
+    pub dxf_version: Edition,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub units: Units,
+    /// Print the layout as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `--sheet` says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SheetArg {
+    /// All of it.
+    pub text: String,
+    /// Along the flutes, as written.
+    pub length: String,
+    /// Across them.
+    pub width: String,
+    /// How many there are.
+    pub count: Option<u32>,
+    /// What one costs.
+    pub price: f64,
+}
+
 /// What `--vary` says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Vary {
@@ -548,6 +619,60 @@ fn setting(text: &str) -> Result<(String, String), String> {
             Ok((name.trim().to_owned(), value.trim().to_owned()))
         }
         _ => Err("write it as NAME=VALUE, such as depth=80mm".to_owned()),
+    }
+}
+
+fn quantity(text: &str) -> Result<(String, u32), String> {
+    let read = || {
+        let (job, n) = text.rsplit_once('=')?;
+        let n = n.trim().parse::<u32>().ok()?;
+        (!job.trim().is_empty() && n <= 1_000_000).then(|| (job.trim().to_owned(), n))
+    };
+    read().ok_or_else(|| "write it as JOB=N, such as clock.kdl=12, N up to a million".to_owned())
+}
+
+fn sizes(text: &str) -> Result<(String, String), String> {
+    match text.split_once('x') {
+        Some((a, b)) if !a.trim().is_empty() && !b.trim().is_empty() => {
+            Ok((a.trim().to_owned(), b.trim().to_owned()))
+        }
+        _ => Err("write it as LENGTHxWIDTH, such as 1600mmx1200mm".to_owned()),
+    }
+}
+
+fn sheet(text: &str) -> Result<SheetArg, String> {
+    let mut parts = text.split(':');
+    let (length, width) = sizes(parts.next().unwrap_or(""))?;
+    let count = match parts.next().map(str::trim) {
+        None | Some("") => None,
+        Some(n) => match n.parse::<u32>() {
+            Ok(n) if (1..=1_000_000).contains(&n) => Some(n),
+            _ => return Err(format!("`{n}` is no number of sheets from 1 to a million")),
+        },
+    };
+    let price = match parts.next().map(str::trim) {
+        None => 0.0,
+        Some(p) => match p.parse::<f64>() {
+            Ok(v) if (0.0..=1e9).contains(&v) => v,
+            _ => return Err(format!("`{p}` is no price of a sheet")),
+        },
+    };
+    if parts.next().is_some() {
+        return Err("write it as LENGTHxWIDTH:COUNT:PRICE, such as 1600mmx1200mm:40:2.10".into());
+    }
+    Ok(SheetArg {
+        text: text.to_owned(),
+        length,
+        width,
+        count,
+        price,
+    })
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.trim().trim_end_matches('s').trim().parse::<f64>() {
+        Ok(v) if (0.0..=86_400.0).contains(&v) => Ok(v),
+        _ => Err("a number of seconds lies between 0 and 86400".to_owned()),
     }
 }
 

@@ -356,7 +356,7 @@ fn not_too_thick(node: &Node<'_>, l: Length) -> bool {
 }
 
 /// Reads a value as a constant length.
-fn length(f: &Field<'_>) -> Option<Length> {
+pub(crate) fn length(f: &Field<'_>) -> Option<Length> {
     constant(f, Dim::LENGTH).map(Length::mm)
 }
 

@@ -84,6 +84,31 @@ pub enum Why {
     NoRoom,
 }
 
+impl Why {
+    /// Its stable word.
+    #[must_use]
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::NoBoard => "no-board",
+            Self::TooBig(_) => "too-big",
+            Self::NoRoom => "no-room",
+        }
+    }
+    /// In words, for a part of this board.
+    #[must_use]
+    pub fn words(&self, board: &str) -> String {
+        match self {
+            Self::NoBoard => format!("there is no sheet of board {board}"),
+            Self::TooBig(false) => format!("too large for every sheet of board {board}"),
+            Self::TooBig(true) => format!(
+                "too large for every sheet of board {board} with its flutes along the sheet's; \
+                 turned by a quarter it would fit, if the job says flutes \"either\""
+            ),
+            Self::NoRoom => "no room was left on what there is".to_owned(),
+        }
+    }
+}
+
 /// Lays parts on stock. `go_on` is asked again and again and ends the search when it says no.
 pub fn lay(task: &Task, effort: Effort, go_on: &mut dyn FnMut(&Progress) -> bool) -> Layout {
     let mut layout = Layout {
