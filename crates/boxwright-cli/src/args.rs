@@ -48,10 +48,10 @@ pub enum Verb {
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
-    /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
-    Cut(CutArgs),
     /// Lay the blanks of jobs on sheets, and write what to cut
     Lay(LayArgs),
+    /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
+    Cut(CutArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
     /// Keep the sheets and off-cuts at hand, and take from them what a layout uses
