@@ -9,7 +9,7 @@ use boxwright::blank::SoundPlan;
 use boxwright::diag::Diag;
 use boxwright::job::parse_job;
 use boxwright::sheet::part::parts;
-use boxwright::sheet::{Effort, Layout, Part, Piece, Score, Shape, Task, lay, score, steps};
+use boxwright::sheet::{Layout, Part, Piece, Progress, Score, Shape, Task, lay_telling, score, steps};
 use boxwright::source::Text;
 use boxwright::units::{Length, trimmed};
 
@@ -178,8 +178,8 @@ pub enum News<'a> {
     Best(&'a Layout),
     /// It goes on.
     Tick,
-    /// It is over.
-    Over,
+    /// It is over; whether something stopped it.
+    Over(Option<&'a Diag>),
 }
 
 /// Searches on several threads, each with its own random numbers, until the time is over or `tell`
@@ -205,21 +205,22 @@ pub fn search(
             *best = Some((s, layout));
         }
     };
+    let wrong: Mutex<Option<Diag>> = Mutex::new(None);
     let work = |n: u64| {
-        let effort = Effort {
-            rounds: u64::MAX,
-            seed: seed.wrapping_add(n),
-        };
-        let mut known: Option<Score> = None;
-        let last = lay(task, effort, &mut |p| {
-            rounds.fetch_add(1, Ordering::Relaxed);
-            if known.is_none_or(|k| p.best.beats(&k)) {
-                known = Some(p.best);
-                offer((p.layout)());
+        let mut known = 0;
+        let mut spent = |p: &Progress| {
+            rounds.fetch_add(p.moves.saturating_sub(known), Ordering::Relaxed);
+            known = p.moves;
+            if stop.load(Ordering::Relaxed) || limit.is_zero() {
+                1.0
+            } else {
+                began.elapsed().as_secs_f64() / limit.as_secs_f64()
             }
-            !stop.load(Ordering::Relaxed) && began.elapsed() < limit
-        });
-        offer(last);
+        };
+        match lay_telling(task, seed.wrapping_add(n), &mut spent, &mut |l| offer(l)) {
+            Ok(last) => offer(last),
+            Err(d) => *wrong.lock().unwrap_or_else(PoisonError::into_inner) = Some(d),
+        }
         running.fetch_sub(1, Ordering::Relaxed);
     };
     thread::scope(|scope| {
@@ -252,5 +253,6 @@ pub fn search(
             thread::sleep(TICK.min(limit).max(Duration::from_millis(5)));
         }
     });
-    tell(News::Over, began.elapsed(), rounds.load(Ordering::Relaxed));
+    let wrong = wrong.into_inner().unwrap_or_else(PoisonError::into_inner);
+    tell(News::Over(wrong.as_ref()), began.elapsed(), rounds.load(Ordering::Relaxed));
 }

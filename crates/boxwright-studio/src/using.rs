@@ -2,30 +2,14 @@
 
 use std::path::Path;
 
-use boxwright::sheet::{Keep, Layout, rests};
-use boxwright::units::{LengthUnit, Length};
-use boxwright_store::{Again, Rest, Store};
+use boxwright::sheet::{Keep, Layout, rests_of};
+use boxwright::units::{Length, LengthUnit};
+use boxwright_store::{Again, Store};
 
 use crate::refuse::Refuse;
 use crate::sheets::mm;
 use crate::stock::{after, refused};
 use crate::wire::LayoutTaking;
-
-/// The rests of every sheet that are worth keeping, as the command line keeps them.
-fn kept(layout: &Layout) -> Vec<Rest> {
-    let of = |(n, sheet): (usize, &boxwright::sheet::LaidSheet)| {
-        let cut: Vec<_> = sheet.placed.iter().map(|p| layout.shape_of(*p)).collect();
-        let whole = layout.stock.get(sheet.stock).map(|p| p.shape.clone());
-        let all = whole.map_or_else(Vec::new, |s| {
-            rests(&s, &cut, layout.spacing, &Keep::default())
-        });
-        all.into_iter()
-            .map(|shape| Rest { sheet: n, shape })
-            .collect::<Vec<_>>()
-    };
-    let used = layout.sheets.iter().enumerate().filter(|(_, s)| !s.placed.is_empty());
-    used.flat_map(of).collect()
-}
 
 /// What using a layout would do.
 ///
@@ -75,7 +59,7 @@ pub fn taking(root: &Path, layout: &Layout) -> Result<LayoutTaking, Refuse> {
             used.or(lacks)
         },
         takes: takes.iter().map(|(name, n)| format!("{n} x {name}")).collect(),
-        leaves: kept(layout)
+        leaves: rests_of(layout, &Keep::default())
             .iter()
             .map(|r| {
                 let b = r.shape.bounds();
@@ -98,7 +82,7 @@ pub fn taking(root: &Path, layout: &Layout) -> Result<LayoutTaking, Refuse> {
 pub fn take(root: &Path, layout: &Layout, stamp: Option<&str>) -> Result<(), Refuse> {
     let mut store = after(root, stamp)?;
     store
-        .use_layout(layout, &kept(layout), Again::Refused)
+        .use_layout(layout, &rests_of(layout, &Keep::default()), Again::Refused)
         .map(drop)
         .map_err(|d| refused(&d, root))
 }

@@ -101,10 +101,11 @@ fn run(task: &Task, seconds: f64, seed: u64, tell: &mpsc::Sender<Bytes>) {
                 })
             }
             News::Tick => LayoutLine::Tick(LayoutTick { seconds, rounds }),
-            News::Over => LayoutLine::Finished(LayoutFinished {
+            News::Over(wrong) => LayoutLine::Finished(LayoutFinished {
                 finished: true,
                 seconds,
                 rounds,
+                wrong: wrong.map(|d| d.help.as_ref().map_or_else(|| d.message.clone(), |h| format!("{}: {h}", d.message))),
             }),
         };
         say(&line).is_some()

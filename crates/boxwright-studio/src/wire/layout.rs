@@ -112,7 +112,7 @@ pub struct LayoutTick {
 }
 
 /// The end.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, TS, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, TS, ToSchema)]
 pub struct LayoutFinished {
     /// Always true.
     pub finished: bool,
@@ -121,6 +121,9 @@ pub struct LayoutFinished {
     /// Rounds of the search done.
     #[ts(type = "number")]
     pub rounds: u64,
+    /// What stopped it, in words; null when nothing did.
+    #[schema(required = true)]
+    pub wrong: Option<String>,
 }
 
 /// A layout as drawn.

@@ -118,6 +118,30 @@ pub fn lay(
     seed: u64,
     spent: &mut dyn FnMut(&Progress) -> f64,
 ) -> Result<Layout, Diag> {
+    laid(task, seed, spent, None)
+}
+
+/// The same, and tells what it has on the way: a first layout of parts laid one after another, then
+/// one whenever a board's is thought better. Not each is better than all before it: `score` says
+/// which are.
+///
+/// # Errors
+/// As [`lay`].
+pub fn lay_telling(
+    task: &Task,
+    seed: u64,
+    spent: &mut dyn FnMut(&Progress) -> f64,
+    told: &mut dyn FnMut(Layout),
+) -> Result<Layout, Diag> {
+    laid(task, seed, spent, Some(told))
+}
+
+fn laid(
+    task: &Task,
+    seed: u64,
+    spent: &mut dyn FnMut(&Progress) -> f64,
+    told: Option<&mut dyn FnMut(Layout)>,
+) -> Result<Layout, Diag> {
     let mut layout = Layout {
         title: task.title.clone(),
         parts: task.parts.clone(),
@@ -132,6 +156,14 @@ pub fn lay(
         .iter()
         .map(|b| Group::new(task, b))
         .collect();
+    let mut tale = told.map(|told| Tale {
+        told,
+        before: layout.clone(),
+        after: groups.iter().map(Group::first).collect(),
+    });
+    if let Some(tale) = &mut tale {
+        tale.tell(&[]);
+    }
     // Each board gets its share of what may be spent, by the number of its parts.
     let all: f64 = groups.iter().map(Group::weight).sum();
     let mut until = 0.0;
@@ -141,8 +173,14 @@ pub fn lay(
         from: 0.0,
         to: 0.0,
         before: Progress::default(),
+        tale,
+        group: None,
     };
     for g in &groups {
+        if let Some(tale) = &mut eye.tale {
+            tale.after.remove(0);
+        }
+        eye.group = Some(g);
         until += g.weight() / all.max(1.0);
         eye.from = eye.now();
         eye.to = until;
@@ -155,8 +193,35 @@ pub fn lay(
         }
         eye.progress.sheets = layout.sheets.len();
         eye.progress.left = 0;
+        if let Some(tale) = &mut eye.tale {
+            tale.before = layout.clone();
+            tale.tell(&[]);
+        }
     }
     Ok(layout)
+}
+
+/// What is told on the way.
+struct Tale<'a> {
+    told: &'a mut dyn FnMut(Layout),
+    /// The boards that are done.
+    before: Layout,
+    /// The first layout of each board that is still to come.
+    after: Vec<Vec<LaidSheet>>,
+}
+
+impl Tale<'_> {
+    /// Tells of the boards that are done, this one, and those to come.
+    fn tell(&mut self, here: &[LaidSheet]) {
+        let mut layout = self.before.clone();
+        for sheet in here.iter().chain(self.after.iter().flatten()) {
+            for p in &sheet.placed {
+                layout.left[p.part] = layout.left[p.part].saturating_sub(1);
+            }
+            layout.sheets.push(sheet.clone());
+        }
+        (self.told)(layout);
+    }
 }
 
 /// Watches a search, and tells it what share of its own part is spent.
@@ -167,6 +232,8 @@ struct Eye<'a> {
     to: f64,
     /// What was reached before this board.
     before: Progress,
+    tale: Option<Tale<'a>>,
+    group: Option<&'a Group>,
 }
 
 impl Eye<'_> {
@@ -190,6 +257,9 @@ impl Watch for Eye<'_> {
     fn better(&mut self, found: &Found) {
         self.progress.sheets = self.before.sheets + found.sheets.len();
         self.progress.left = found.left.iter().map(|n| u64::from(*n)).sum();
+        if let (Some(tale), Some(group)) = (&mut self.tale, self.group) {
+            tale.tell(&group.sheets(found));
+        }
     }
 }
 
@@ -325,6 +395,11 @@ impl Group {
             stock,
             problem: Problem { kinds, sheets },
         }
+    }
+
+    /// Parts laid one after another, to have something to show.
+    fn first(&self) -> Vec<LaidSheet> {
+        self.plain().map_or_else(Vec::new, |f| self.sheets(&f))
     }
 
     /// How large its share of the work is.

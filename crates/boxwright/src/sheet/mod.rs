@@ -24,7 +24,7 @@ pub mod stock_text;
 
 pub use bound::{Bound, bounds};
 pub use file::{read_layout, write_layout};
-pub use lay::{Progress, Score, Task, Why, boards, lay, score, why};
+pub use lay::{Progress, Score, Task, Why, boards, lay, lay_telling, score, why};
 pub use layout::{LaidSheet, Layout, Line, Part, Placed, Proved, Turns};
 pub use prove::{Defect, prove};
 pub use rest::{Keep, Rest, rests, rests_of};
