@@ -1,5 +1,8 @@
 //! From a layout to what a machine does, stroke by stroke.
 
+pub mod common;
+pub mod order;
+
 use serde::Serialize;
 
 use crate::blank::LineUse;
