@@ -842,13 +842,6 @@ fn tolerance(text: &str) -> Result<f64, String> {
     }
 }
 
-fn seconds(text: &str) -> Result<f64, String> {
-    match text.trim().trim_end_matches('s').trim().parse::<f64>() {
-        Ok(v) if (0.0..=3600.0).contains(&v) => Ok(v),
-        _ => Err("give from 0 to 3600 seconds".to_owned()),
-    }
-}
-
 fn scale(text: &str) -> Result<f64, String> {
     let n = text.strip_prefix("1:").unwrap_or(text).trim();
     match n.parse::<f64>() {
