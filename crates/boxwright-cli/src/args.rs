@@ -8,6 +8,7 @@ use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
 use boxwright::emit::use_word;
 use boxwright::flatfile::{DepthAlong, FileUnit};
+use boxwright::sheet::stock::good_price;
 use boxwright::style::{CLOSINGS, FAMILIES, OPENINGS, USES};
 use boxwright::units::LengthUnit;
 use clap::builder::{PossibleValue, PossibleValuesParser};
@@ -47,10 +48,14 @@ pub enum Verb {
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
+    /// Lay the blanks of jobs on sheets, and write what to cut
+    Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
     Cut(CutArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
+    /// Keep the sheets and off-cuts at hand, and take from them what a layout uses
+    Stock(StockArgs),
     /// Try out a style of your own, or picture those that are shipped
     Style(StyleArgs),
     /// Print a completion script for a shell
@@ -392,6 +397,75 @@ pub struct SweepArgs {
     pub out: Option<PathBuf>,
 }
 
+/// `lay`
+#[derive(Debug, Args)]
+pub struct LayArgs {
+    /// The job files; `-` for standard input
+    #[arg(required = true)]
+    pub jobs: Vec<PathBuf>,
+    /// So many cases of a job, whatever it says itself: by its title or as its file is named here
+    #[arg(long, value_name = "JOB=N", value_parser = quantity)]
+    pub quantity: Vec<(String, u32)>,
+    /// Sheets at hand: length along the flutes, width across them, how many there are (as many as
+    /// are needed if absent), what one costs
+    #[arg(long, value_name = "LENGTHxWIDTH[:COUNT[:PRICE]]", value_parser = sheet)]
+    pub sheet: Vec<SheetArg>,
+    /// The board of those sheets; every board that the jobs name if absent
+    #[arg(long, value_name = "NAME", requires = "sheet")]
+    pub board: Option<String>,
+    /// Least room between two parts: what the tool takes away and what should stand between
+    #[arg(long, value_name = "LENGTH", default_value = "3mm")]
+    pub spacing: String,
+    /// Least room between a part and the edge of its sheet
+    #[arg(long, value_name = "LENGTH", default_value = "5mm")]
+    pub margin: String,
+    /// How far the machine reaches on a sheet: along and across its flutes
+    #[arg(long, value_name = "LENGTHxWIDTH", value_parser = sizes)]
+    pub bed: Option<(String, String)>,
+    /// Search for so long
+    #[arg(long, value_name = "N", default_value_t = 10.0, value_parser = seconds, conflicts_with = "rounds")]
+    pub seconds: f64,
+    /// Search so many rounds, whatever time they take: the same layout every time
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub rounds: Option<u64>,
+    /// Search on so many threads, each with its own random numbers [default: one for each core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=256))]
+    pub threads: Option<u64>,
+    /// Where the random numbers begin
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// What the layout is called [default: the title of the first job]
+    #[arg(long, value_name = "TITLE")]
+    pub title: Option<String>,
+    /// Folder to write to: the layout, a DXF and an SVG of each sheet, and a PDF to look at
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Edition of the DXF files
+    #[arg(long, value_name = "EDITION", default_value = "r2010")]
+    pub dxf_version: Edition,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub units: Units,
+    /// Print the layout as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `--sheet` says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SheetArg {
+    /// All of it.
+    pub text: String,
+    /// Along the flutes, as written.
+    pub length: String,
+    /// Across them.
+    pub width: String,
+    /// How many there are.
+    pub count: Option<u32>,
+    /// What one costs.
+    pub price: f64,
+}
+
 /// What `--vary` says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Vary {
@@ -418,6 +492,112 @@ pub struct StudioArgs {
     /// Do not open the browser
     #[arg(long)]
     pub no_open: bool,
+}
+
+/// `stock`
+#[derive(Debug, Args)]
+pub struct StockArgs {
+    /// What to do with it
+    #[command(subcommand)]
+    pub verb: StockVerb,
+    /// The workshop's folder, in which the stock is kept
+    #[arg(long, value_name = "DIR", default_value = ".", global = true)]
+    pub folder: PathBuf,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm", global = true)]
+    pub units: Units,
+    /// Print what there is to say as JSON, and messages as JSON to standard error
+    #[arg(long, global = true)]
+    pub json: bool,
+}
+
+/// The verbs of `stock`.
+#[derive(Debug, Subcommand)]
+pub enum StockVerb {
+    /// List what is at hand
+    List,
+    /// Add sheets or an off-cut; those that are there already are added to
+    Add(StockAddArgs),
+    /// Take sheets or an off-cut out
+    Take {
+        /// What it is called
+        name: String,
+        /// How many
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        count: u32,
+        /// All of them, and no longer list it
+        #[arg(long, conflicts_with = "count")]
+        all: bool,
+    },
+    /// Bring in a stock file, all of it or nothing
+    Import {
+        /// The stock file
+        file: PathBuf,
+        /// In place of everything that is there
+        #[arg(long)]
+        replace: bool,
+    },
+    /// Write what is at hand as a stock file
+    Export {
+        /// File to write, never over one that is there; standard output if absent
+        file: Option<PathBuf>,
+    },
+    /// Take out the sheets of a layout that was cut, and put its useful rests back
+    Use(StockUseArgs),
+    /// Take the last use back
+    Undo,
+}
+
+/// `stock add`
+#[derive(Debug, Args)]
+pub struct StockAddArgs {
+    /// What it is called; for more of a kind that is there already, the name is enough
+    pub name: String,
+    /// The board's name
+    #[arg(long, value_name = "NAME", requires_all = ["length", "width"])]
+    pub board: Option<String>,
+    /// Size along the flutes
+    #[arg(long, value_name = "LENGTH", requires_all = ["board", "width"])]
+    pub length: Option<String>,
+    /// Size across the flutes
+    #[arg(long, value_name = "LENGTH", requires_all = ["board", "length"])]
+    pub width: Option<String>,
+    /// How many
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub count: u32,
+    /// What one costs, a plain number in the workshop's currency
+    #[arg(long, value_name = "NUMBER", requires = "board", value_parser = price)]
+    pub price: Option<f64>,
+    /// It is an off-cut
+    #[arg(long, requires = "board")]
+    pub off_cut: bool,
+}
+
+/// `stock use`
+#[derive(Debug, Args)]
+pub struct StockUseArgs {
+    /// The layout file
+    pub layout: PathBuf,
+    /// Even if it was used already
+    #[arg(long)]
+    pub again: bool,
+    /// Keep no rests
+    #[arg(long, conflicts_with_all = ["least_side", "least_area"])]
+    pub no_rests: bool,
+    /// A rest is kept when a square of this side fits on it
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        help = "A rest is kept when a square of this side fits on it [default: 150mm]"
+    )]
+    pub least_side: Option<String>,
+    /// and when it has this area
+    #[arg(
+        long,
+        value_name = "AREA",
+        help = "and when it has this area, such as \"200mm * 300mm\" [default: 200mm * 300mm]"
+    )]
+    pub least_area: Option<String>,
 }
 
 /// What can be listed.
@@ -551,6 +731,60 @@ fn setting(text: &str) -> Result<(String, String), String> {
     }
 }
 
+fn quantity(text: &str) -> Result<(String, u32), String> {
+    let read = || {
+        let (job, n) = text.rsplit_once('=')?;
+        let n = n.trim().parse::<u32>().ok()?;
+        (!job.trim().is_empty() && n <= 1_000_000).then(|| (job.trim().to_owned(), n))
+    };
+    read().ok_or_else(|| "write it as JOB=N, such as clock.kdl=12, N up to a million".to_owned())
+}
+
+fn sizes(text: &str) -> Result<(String, String), String> {
+    match text.split_once('x') {
+        Some((a, b)) if !a.trim().is_empty() && !b.trim().is_empty() => {
+            Ok((a.trim().to_owned(), b.trim().to_owned()))
+        }
+        _ => Err("write it as LENGTHxWIDTH, such as 1600mmx1200mm".to_owned()),
+    }
+}
+
+fn sheet(text: &str) -> Result<SheetArg, String> {
+    let mut parts = text.split(':');
+    let (length, width) = sizes(parts.next().unwrap_or(""))?;
+    let count = match parts.next().map(str::trim) {
+        None | Some("") => None,
+        Some(n) => match n.parse::<u32>() {
+            Ok(n) if (1..=1_000_000).contains(&n) => Some(n),
+            _ => return Err(format!("`{n}` is no number of sheets from 1 to a million")),
+        },
+    };
+    let price = match parts.next().map(str::trim) {
+        None => 0.0,
+        Some(p) => match p.parse::<f64>() {
+            Ok(v) if (0.0..=1e9).contains(&v) => v,
+            _ => return Err(format!("`{p}` is no price of a sheet")),
+        },
+    };
+    if parts.next().is_some() {
+        return Err("write it as LENGTHxWIDTH:COUNT:PRICE, such as 1600mmx1200mm:40:2.10".into());
+    }
+    Ok(SheetArg {
+        text: text.to_owned(),
+        length,
+        width,
+        count,
+        price,
+    })
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.trim().trim_end_matches('s').trim().parse::<f64>() {
+        Ok(v) if (0.0..=86_400.0).contains(&v) => Ok(v),
+        _ => Err("a number of seconds lies between 0 and 86400".to_owned()),
+    }
+}
+
 fn vary(text: &str) -> Result<Vary, String> {
     let read = || {
         let (name, values) = text.split_once('=')?;
@@ -594,17 +828,17 @@ fn angle(text: &str) -> Result<(Spot, f64), String> {
     }
 }
 
+fn price(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(v) if good_price(v) => Ok(v),
+        _ => Err("a price is a plain number in the workshop's currency, such as 3.40".to_owned()),
+    }
+}
+
 fn tolerance(text: &str) -> Result<f64, String> {
     match text.trim().trim_end_matches("mm").trim().parse::<f64>() {
         Ok(v) if (0.0..=5.0).contains(&v) => Ok(v),
         _ => Err("a tolerance lies between 0 and 5 mm".to_owned()),
-    }
-}
-
-fn seconds(text: &str) -> Result<f64, String> {
-    match text.trim().trim_end_matches('s').trim().parse::<f64>() {
-        Ok(v) if (0.0..=3600.0).contains(&v) => Ok(v),
-        _ => Err("give from 0 to 3600 seconds".to_owned()),
     }
 }
 

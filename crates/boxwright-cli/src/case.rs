@@ -48,6 +48,19 @@ pub fn job(args: &JobArgs, desk: &mut Desk) -> Result<Job, Vec<Diag>> {
     Ok(job)
 }
 
+/// Reads a job as it is, and the files it names.
+pub fn plain(path: &Path, desk: &mut Desk) -> Result<Job, Vec<Diag>> {
+    let text = desk.job(path).map_err(|d| vec![d])?;
+    let job = parse_job(&text)?;
+    let base = if path == Path::new("-") {
+        None
+    } else {
+        path.parent()
+    };
+    bring(&job, base.unwrap_or(Path::new("")), desk)?;
+    Ok(job)
+}
+
 /// Reads the files a job names.
 pub fn bring(job: &Job, base: &Path, desk: &mut Desk) -> Result<(), Vec<Diag>> {
     let mut diags = Vec::new();

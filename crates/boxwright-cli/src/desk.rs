@@ -129,6 +129,25 @@ impl Desk {
         Ok(self.machine(name))
     }
 
+    /// Reads a stock file.
+    pub fn stock_file(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MAX_BYTES, "`boxwright stock export` writes one")
+    }
+
+    /// Reads a layout file.
+    pub fn layout_file(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MOST_LAYOUT_BYTES, "`boxwright lay` writes one")
+    }
+
+    fn file(&self, path: &Path, most: usize, absent: &'static str) -> Result<Text, Diag> {
+        let name = path.display().to_string();
+        match read_file(path, &name, most) {
+            Ok(text) => Ok(self.noted(Text { name, text })),
+            Err(t) if t.code == "no-file" => Err(Diag::error(t.code, t.message).help(absent)),
+            Err(t) => Err(Diag::error(t.code, t.message).help(t.help)),
+        }
+    }
+
     /// Reads a style file, when the style is named by path.
     pub fn bring_style(&mut self, named: &Named, base: &Path) -> Result<(), Diag> {
         if is_path(&named.name) {

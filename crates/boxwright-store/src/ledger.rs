@@ -109,7 +109,29 @@ pub fn changed(db: &Connection, event: i64, piece: &Piece, by: i64) -> Step<()> 
     Ok(())
 }
 
+/// Number of the last event; 0 while nothing has happened.
+pub fn last(db: &Connection) -> Step<i64> {
+    Ok(db.query_row("SELECT coalesce(max(id), 0) FROM event", [], |r| r.get(0))?)
+}
+
 impl Store {
+    /// Number of the last event; 0 while nothing has happened. As long as it is the same, so is the
+    /// stock.
+    ///
+    /// # Errors
+    /// As [`Store::stock`].
+    pub fn last_event(&self) -> Outcome<i64> {
+        last(&self.db).map_err(|t| t.words(&self.path))
+    }
+
+    /// The next change is only made while `event` is still the last one: who changes what they have
+    /// seen never undoes what another did meanwhile. Else it is refused with `changed-stock`.
+    #[must_use]
+    pub fn after(mut self, event: i64) -> Self {
+        self.seen = Some(event);
+        self
+    }
+
     /// Everything that happened, the oldest first.
     ///
     /// # Errors

@@ -21,7 +21,7 @@ use std::time::Duration;
 pub use digest::digest;
 pub use ledger::{Change, Event, Kind};
 pub use pieces::Import;
-pub use used::{Again, Rest, Undone, Used};
+pub use used::{Again, Undone, Used};
 
 /// The store's file in the workshop's folder.
 pub const FILE: &str = "boxwright-stock.db";
@@ -33,4 +33,6 @@ pub const PATIENCE: Duration = Duration::from_secs(5);
 pub struct Store {
     db: rusqlite::Connection,
     path: PathBuf,
+    /// The event after which the next change is to come.
+    seen: Option<i64>,
 }

@@ -100,7 +100,11 @@ impl Store {
             Err(no_store(folder).into())
         };
         let db = opened().map_err(|t| t.words(&path))?;
-        Ok(Self { db, path })
+        Ok(Self {
+            db,
+            path,
+            seen: None,
+        })
     }
 }
 

@@ -108,17 +108,32 @@ fn sql(path: &Path, e: &Error) -> Diag {
     }
 }
 
+fn changed_meanwhile() -> Diag {
+    Diag::error(
+        "changed-stock",
+        "the stock was changed by someone else meanwhile; it is left as it is",
+    )
+    .help("look at it as it is now, then do it again")
+}
+
 impl Store {
     /// Runs a change as one transaction.
     pub(crate) fn change<T>(
         &mut self,
         f: impl FnOnce(&rusqlite::Transaction<'_>) -> Step<T>,
     ) -> Outcome<T> {
+        let seen = self.seen.take();
         let begun = self
             .db
             .transaction_with_behavior(rusqlite::TransactionBehavior::Immediate);
         let run = || -> Step<T> {
             let tx = begun?;
+            if let Some(seen) = seen {
+                let now = crate::ledger::last(&tx)?;
+                if now != seen {
+                    return Err(changed_meanwhile().into());
+                }
+            }
             let value = f(&tx)?;
             tx.commit()?;
             Ok(value)

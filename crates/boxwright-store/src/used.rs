@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use boxwright::diag::{Diag, Outcome};
-use boxwright::sheet::{Layout, Piece, Shape};
+use boxwright::sheet::{Layout, Piece, Rest, Shape};
 use rusqlite::{Connection, OptionalExtension, params};
 
 use crate::ledger::{Kind, changed, event};
@@ -18,15 +18,6 @@ pub enum Again {
     Refused,
     /// It is cut another time.
     Allowed,
-}
-
-/// What is kept of one sheet of a layout.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Rest {
-    /// Index of the sheet in the layout.
-    pub sheet: usize,
-    /// Its outline in the sheet's coordinates.
-    pub shape: Shape,
 }
 
 /// What using a layout changed.

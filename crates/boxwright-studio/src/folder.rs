@@ -1,4 +1,5 @@
-//! The opened folder: the only files the server reads or writes, and only `*.kdl` in it.
+//! The opened folder: the only files the server reads or writes, and only `*.kdl` and
+//! `*.layout.json` in it; the stock is kept in it by a crate of its own.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{ErrorKind, Read, Write};
@@ -7,6 +8,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use boxwright::read::MAX_BYTES;
+use boxwright::sheet::file::MOST_LAYOUT_BYTES;
 use sha2::{Digest, Sha256};
 
 use crate::refuse::Refuse;
@@ -20,6 +22,52 @@ const MOST_LOOKED_AT: usize = 20_000;
 /// Longest name of a job, in characters.
 const LONGEST_NAME: usize = 100;
 const PART: (&str, &str) = (".boxwright-", ".part");
+
+/// What a file of the folder is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sort {
+    /// A job, a style or a board.
+    Job,
+    /// A layout.
+    Layout,
+}
+
+impl Sort {
+    const fn ending(self) -> &'static str {
+        match self {
+            Self::Job => ".kdl",
+            Self::Layout => ".layout.json",
+        }
+    }
+    const fn most_bytes(self) -> usize {
+        match self {
+            Self::Job => MAX_BYTES,
+            Self::Layout => MOST_LAYOUT_BYTES,
+        }
+    }
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Job => "job",
+            Self::Layout => "layout",
+        }
+    }
+    fn none(self, name: &str) -> Refuse {
+        let code = match self {
+            Self::Job => "no-job",
+            Self::Layout => "no-layout",
+        };
+        let word = self.word();
+        Refuse::absent(code, format!("there is no {word} `{name}` in this folder"))
+    }
+    fn bad_name(self) -> Refuse {
+        let (word, end) = (self.word(), self.ending());
+        Refuse::unfit(
+            "bad-name",
+            format!("this cannot name a {word} in the opened folder"),
+        )
+        .help(format!("a name such as `clock{end}` or `spring/clock{end}`"))
+    }
+}
 
 /// The opened folder.
 #[derive(Debug)]
@@ -48,15 +96,6 @@ pub fn stamp(bytes: &[u8]) -> String {
         .collect()
 }
 
-fn no_job(name: &str) -> Refuse {
-    Refuse::absent("no-job", format!("there is no job `{name}` in this folder"))
-}
-
-fn bad_name() -> Refuse {
-    Refuse::unfit("bad-name", "this cannot name a job in the opened folder")
-        .help("a name such as `clock.kdl` or `spring/clock.kdl`")
-}
-
 impl Folder {
     /// Opens a folder.
     ///
@@ -78,48 +117,63 @@ impl Folder {
 
     /// Where a name leads, which need not exist; links are followed as far as the path exists and
     /// must end inside the folder.
-    fn path(&self, name: &str) -> Result<PathBuf, Refuse> {
+    fn path(&self, sort: Sort, name: &str) -> Result<PathBuf, Refuse> {
         let part_is_plain = |part: &str| {
             !part.is_empty()
                 && !part.starts_with('.')
                 && !part.contains(|c: char| c.is_control() || matches!(c, '\\' | ':'))
         };
         let plain = name.chars().count() <= LONGEST_NAME
-            && name.len() > ".kdl".len()
-            && Path::new(name).extension().is_some_and(|e| e == "kdl")
+            && name.len() > sort.ending().len()
+            && name.ends_with(sort.ending())
             && name.split('/').all(part_is_plain);
         if !plain {
-            return Err(bad_name());
+            return Err(sort.bad_name());
         }
         let joined = self.root.join(name);
         let (Some(parent), Some(file)) = (joined.parent(), joined.file_name()) else {
-            return Err(bad_name());
+            return Err(sort.bad_name());
         };
-        let parent = parent.canonicalize().map_err(|_| no_job(name))?;
+        let parent = parent.canonicalize().map_err(|_| sort.none(name))?;
         if !parent.starts_with(&self.root) {
-            return Err(no_job(name));
+            return Err(sort.none(name));
         }
         let own = parent.join(file);
         match fs::symlink_metadata(&own) {
             Ok(m) if m.is_symlink() => {
-                let real = own.canonicalize().map_err(|_| no_job(name))?;
-                if real.starts_with(&self.root) && real.extension().is_some_and(|e| e == "kdl") {
+                let real = own.canonicalize().map_err(|_| sort.none(name))?;
+                if real.starts_with(&self.root)
+                    && real.to_string_lossy().ends_with(sort.ending()) {
                     Ok(real)
                 } else {
-                    Err(no_job(name))
+                    Err(sort.none(name))
                 }
             }
             _ => Ok(own),
         }
     }
 
-    /// A file's content.
+    /// Where the folder is.
+    #[must_use]
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// The content of a job, style or board file.
     ///
     /// # Errors
     /// No such file in the folder, or one that is no text.
     pub fn read(&self, name: &str) -> Result<Held, Refuse> {
-        let path = self.path(name)?;
-        held(&path)?.ok_or_else(|| no_job(name))
+        self.read_as(Sort::Job, name)
+    }
+
+    /// A file's content.
+    ///
+    /// # Errors
+    /// As [`Self::read`].
+    pub fn read_as(&self, sort: Sort, name: &str) -> Result<Held, Refuse> {
+        let path = self.path(sort, name)?;
+        held(&path, sort)?.ok_or_else(|| sort.none(name))
     }
 
     /// A file that another one in the folder names, counted from that one's own folder.
@@ -131,23 +185,29 @@ impl Folder {
         let mut parts: Vec<&str> = base.split('/').filter(|p| !p.is_empty()).collect();
         for part in name.split('/') {
             match part {
-                "" => return Err(no_job(name)),
+                "" => return Err(Sort::Job.none(name)),
                 "." => {}
                 ".." => {
-                    parts.pop().ok_or_else(|| no_job(name))?;
+                    parts.pop().ok_or_else(|| Sort::Job.none(name))?;
                 }
                 part => parts.push(part),
             }
         }
-        self.read(&parts.join("/")).map_err(|_| no_job(name))
+        self.read(&parts.join("/")).map_err(|_| Sort::Job.none(name))
     }
 
     /// Names of the `*.kdl` files that look like jobs, sorted.
     #[must_use]
     pub fn names(&self) -> Vec<String> {
+        self.names_of(Sort::Job)
+    }
+
+    /// Names of the files of this sort, sorted.
+    #[must_use]
+    pub fn names_of(&self, sort: Sort) -> Vec<String> {
         let mut out = Vec::new();
         let mut left = MOST_LOOKED_AT;
-        look(&self.root, "", 0, &mut left, &mut out);
+        look((&self.root, sort), "", 0, &mut left, &mut out);
         out.sort();
         out.truncate(MOST_JOBS);
         out
@@ -160,16 +220,17 @@ impl Folder {
     /// `changed-on-disk` or `already-there`, `make`'s own refusal, or what the disk says.
     pub fn save(
         &self,
+        sort: Sort,
         name: &str,
         known: Option<&str>,
         make: impl FnOnce(Option<&str>) -> Result<String, Refuse>,
     ) -> Result<String, Refuse> {
-        let path = self.path(name)?;
+        let path = self.path(sort, name)?;
         let one_at_a_time = self.saving.lock();
-        let now = held(&path)?;
+        let now = held(&path, sort)?;
         match (known, &now) {
             (None, Some(_)) => return Err(already_there(name)),
-            (Some(_), None) => return Err(no_job(name)),
+            (Some(_), None) => return Err(sort.none(name)),
             (Some(stamp), Some(held)) if *stamp != held.stamp => return Err(changed(name)),
             _ => {}
         }
@@ -187,7 +248,7 @@ impl Folder {
                 Err(e) => Err(cannot(&e)),
             },
             // Someone's editor may have written while the new text was made.
-            Some(was) => match held(&path) {
+            Some(was) => match held(&path, sort) {
                 Ok(Some(h)) if h.stamp == was.stamp => {
                     fs::rename(&part, &path).map_err(|e| cannot(&e))
                 }
@@ -264,7 +325,7 @@ fn already_there(name: &str) -> Refuse {
         "already-there",
         format!("there is a file `{name}` already; it is left as it is"),
     )
-    .help("choose another name, or open that job")
+    .help("choose another name, or open that one")
 }
 
 fn changed(name: &str) -> Refuse {
@@ -285,7 +346,8 @@ fn cannot(e: &std::io::Error) -> Refuse {
 }
 
 /// What is at a path; `None` where nothing is.
-fn held(path: &Path) -> Result<Option<Held>, Refuse> {
+fn held(path: &Path, sort: Sort) -> Result<Option<Held>, Refuse> {
+    let limit = sort.most_bytes();
     let unreadable = |words: &str| Refuse::conflict("unreadable", format!("this file {words}"));
     match fs::metadata(path) {
         Err(_) => return Ok(None),
@@ -293,19 +355,25 @@ fn held(path: &Path) -> Result<Option<Held>, Refuse> {
         Ok(_) => {}
     }
     let mut bytes = Vec::new();
-    let most = u64::try_from(MAX_BYTES).unwrap_or(u64::MAX);
+    let most = u64::try_from(limit).unwrap_or(u64::MAX);
     File::open(path)
         .and_then(|f| f.take(most + 1).read_to_end(&mut bytes))
         .map_err(|_| unreadable("cannot be read"))?;
-    if bytes.len() > MAX_BYTES {
-        return Err(unreadable("is longer than any job"));
+    if bytes.len() > limit {
+        return Err(unreadable(&format!("is longer than any {}", sort.word())));
     }
     let stamp = stamp(&bytes);
     let text = String::from_utf8(bytes).map_err(|_| unreadable("is not UTF-8 text"))?;
     Ok(Some(Held { text, stamp }))
 }
 
-fn look(dir: &Path, before: &str, depth: usize, left: &mut usize, out: &mut Vec<String>) {
+fn look(
+    (dir, sort): (&Path, Sort),
+    before: &str,
+    depth: usize,
+    left: &mut usize,
+    out: &mut Vec<String>,
+) {
     let Ok(entries) = fs::read_dir(dir) else {
         return;
     };
@@ -325,9 +393,9 @@ fn look(dir: &Path, before: &str, depth: usize, left: &mut usize, out: &mut Vec<
         };
         match entry.file_type() {
             Ok(t) if t.is_dir() && depth < DEEPEST => {
-                look(&entry.path(), &own, depth + 1, left, out);
+                look((&entry.path(), sort), &own, depth + 1, left, out);
             }
-            Ok(t) if !t.is_dir() && name.ends_with(".kdl") => out.push(own),
+            Ok(t) if !t.is_dir() && name.ends_with(sort.ending()) => out.push(own),
             _ => {}
         }
     }

@@ -11,11 +11,14 @@ use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use boxwright::sheet::file::MOST_LAYOUT_BYTES;
 
 use crate::refuse::Refuse;
 
 /// Largest body, in bytes.
 pub const MOST_BYTES: usize = 1 << 20;
+/// Largest body that holds a layout file, in bytes: the file is text within JSON.
+pub const MOST_LAYOUT_BODY: usize = 2 * MOST_LAYOUT_BYTES;
 /// Longest time for an answer to begin.
 pub const LONGEST: Duration = Duration::from_secs(10);
 

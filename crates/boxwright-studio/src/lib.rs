@@ -2,13 +2,16 @@
 //!
 //! The server is a thin face over the library: it keeps nothing between requests but styles and
 //! boards it has parsed. It listens on this machine only, answers pages that it served itself, and
-//! touches no file but `*.kdl` jobs in the opened folder.
+//! touches no file but `*.kdl` and `*.layout.json` in the opened folder, and the stock kept there.
 //!
 //! ```text
 //! wire     the shapes that travel, the same in Rust, in TypeScript and in the OpenAPI document
 //! ask      what was typed -> a job, every message at its field
 //! design   a job -> what the page shows: flat pieces, folded case (solid, bends), findings
 //! tongue   sentences of the library told in inches
+//! stock    the stock of the folder, told and changed; using, a layout's sheets taken out of it
+//! laying   jobs -> a task, and the search on several threads; sheets, layouts as they are drawn
+//! cutting  a layout cut by a machine, and its files
 //! folder   the opened folder, and saving so that no file is ever half written or lost
 //! jobfile  job files read and edited with comments and layout kept
 //! guard    who may ask, how much and how long
@@ -17,6 +20,7 @@
 
 mod ask;
 mod bends;
+mod cutting;
 mod design;
 mod extract;
 mod fix;
@@ -24,15 +28,19 @@ mod flat;
 mod folder;
 mod guard;
 mod jobfile;
+mod laying;
 mod page;
 mod refuse;
 mod routes;
 #[cfg(test)]
 mod seen;
 mod serve;
+mod sheets;
 mod shelf;
 mod solid;
+mod stock;
 mod tongue;
+mod using;
 pub mod wire;
 
 pub use routes::{document, router};

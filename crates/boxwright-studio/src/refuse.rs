@@ -57,6 +57,18 @@ impl Refuse {
             "the program stumbled over this request; what is on disk is as it was",
         )
     }
+    /// 409 with the first of some messages, under its own code, and the cures of all.
+    #[must_use]
+    pub fn of_first(diags: &[Diag]) -> Self {
+        let code = diags.first().map_or("not-made", |d| d.code);
+        let mut all = Self::of_diags(code, diags);
+        let more: Vec<&str> = diags.iter().skip(1).take(3).map(|d| d.message.as_str()).collect();
+        for text in more {
+            all.message.push_str("; ");
+            all.message.push_str(text);
+        }
+        all
+    }
     /// 409 with the first of some messages.
     #[must_use]
     pub fn of_diags(code: &'static str, diags: &[Diag]) -> Self {

@@ -7,10 +7,13 @@ use boxwright::board::{Boards, read_boards};
 use boxwright::brief::{Brief, board_of, fitted, style_of};
 use boxwright::diag::{Diag, Outcome};
 use boxwright::job::Job;
+use boxwright::machine::{Machine, read_machine};
+use boxwright::read::suggestion;
 use boxwright::source::{Door, Shipped, Text};
 use boxwright::style::{Style, parse_style};
 
 use crate::folder::Folder;
+use crate::refuse::Refuse;
 
 /// Style files of the user's own that are kept parsed.
 const MOST_KEPT: usize = 64;
@@ -106,6 +109,52 @@ impl Shelf {
     #[must_use]
     pub fn boards(&self) -> &Boards {
         &self.boards
+    }
+
+    /// The machines by the names that are asked for: those that come with the program, then the
+    /// machine files of the opened folder that can be read.
+    #[must_use]
+    pub fn machines(&self) -> Vec<(String, Machine)> {
+        let names = self.folder.as_ref().map_or_else(Vec::new, |f| f.names());
+        Shipped
+            .machine_names()
+            .into_iter()
+            .chain(names)
+            .filter_map(|n| {
+                let text = self.machine_text(&n).ok()?;
+                // Most files of a folder are jobs: a machine has its word at the head of a line.
+                let may_be = text.text.lines().any(|l| l.starts_with("machine"));
+                let machine = may_be.then(|| read_machine(&text).ok()).flatten()?;
+                Some((n, machine))
+            })
+            .collect()
+    }
+
+    /// The text of a machine file, shipped or of the opened folder.
+    ///
+    /// # Errors
+    /// `unknown-machine`.
+    pub fn machine_text(&self, name: &str) -> Result<Text, Refuse> {
+        let text = if name.ends_with(".kdl") {
+            self.text(None, name)
+        } else {
+            Shipped.machine(name)
+        };
+        text.ok_or_else(|| {
+            let known = Shipped.machine_names();
+            let help = suggestion(name, known.iter().map(String::as_str));
+            Refuse::conflict("unknown-machine", format!("there is no machine `{name}`"))
+                .help(format!("{help}; a file of your own ends in .kdl"))
+        })
+    }
+
+    /// A machine by name, or by the path of its file in the folder.
+    ///
+    /// # Errors
+    /// `unknown-machine`, or `not-a-machine` with what is wrong in its file.
+    pub fn machine(&self, name: &str) -> Result<Machine, Refuse> {
+        let text = self.machine_text(name)?;
+        read_machine(&text).map_err(|d| Refuse::of_diags("not-a-machine", &d))
     }
 
     /// The style a job names. `from` is the job's own file, from which paths count.

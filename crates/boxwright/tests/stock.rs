@@ -13,7 +13,7 @@ use boxwright::sheet::shape::{Bounds, Shape, Spot};
 use boxwright::sheet::sound::{inside, shape_fault};
 use boxwright::sheet::{Keep, Piece, Stock, read_stock, rests, write_stock};
 use boxwright::source::Text;
-use boxwright::units::Length;
+use boxwright::units::{Area, Length};
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::{Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -358,7 +358,7 @@ fn shared(a: &[Shape], b: &[Shape]) -> i128 {
 fn keep(side_mm: f64, area: f64) -> Keep {
     Keep {
         least_side: Length::mm(side_mm),
-        least_area: area,
+        least_area: Area::mm2(area),
         most: 20,
     }
 }

@@ -112,6 +112,7 @@ class Laying {
         } else {
           this.rounds = line.rounds;
           finished = 'finished' in line;
+          if ('wrong' in line && line.wrong) this.wrong = line.wrong;
         }
       }
       if (!finished && !mine.signal.aborted) this.wrong = 'The search was cut off. What is shown is the best until then.';

@@ -123,7 +123,7 @@ fn one(
             let end = Instant::now() + Duration::from_secs_f64(seconds);
             let effort = Effort {
                 rounds: u64::MAX,
-                ..Effort::for_tasks(1)
+                ..Effort::default()
             };
             let mut stop = || Instant::now() >= end;
             program(layout, sheet, with, options, Some(&effort), &mut stop)?

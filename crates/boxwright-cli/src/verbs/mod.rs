@@ -5,11 +5,13 @@ pub mod completions;
 pub mod cut;
 pub mod fold;
 pub mod gallery;
+pub mod lay;
 pub mod list;
 mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod stock;
 pub mod studio;
 pub mod style;
 pub mod sweep;
@@ -39,6 +41,8 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Stock(a) => (Console { json: a.json }, String::new()),
+        Verb::Lay(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
         _ => (Console { json: false }, String::new()),
@@ -50,8 +54,10 @@ pub fn run(verb: &Verb) -> Status {
         Verb::List(a) => list::run(a, &desk),
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
+        Verb::Lay(a) => lay::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
+        Verb::Stock(a) => stock::run(a, &desk),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),

@@ -5,8 +5,9 @@
 use std::fs;
 use std::path::PathBuf;
 
-use boxwright::sheet::{LaidSheet, Layout, Part, Piece, Placed, Shape, Spot, Turn, Turns};
-use boxwright_store::Rest;
+use boxwright::sheet::{
+    Keep, LaidSheet, Layout, Part, Piece, Placed, Rest, Shape, Spot, Turn, Turns, rests_of,
+};
 
 pub fn folder(name: &str) -> PathBuf {
     let at = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
@@ -48,18 +49,10 @@ pub fn layout(title: &str, n: usize) -> (Layout, Vec<Rest>) {
         stock: vec![sheets(100)],
         spacing: 5000,
         margin: 0,
+        reach: None,
         sheets: vec![sheet; n],
         left: vec![0],
     };
-    let cut = [Shape::rect(900_000, 700_000)];
-    let keep = boxwright::sheet::Keep::default();
-    let found = boxwright::sheet::rests(&layout.stock[0].shape, &cut, 5000, &keep);
-    let rests = (0..n)
-        .flat_map(|sheet| found.iter().map(move |s| (sheet, s)))
-        .map(|(sheet, s)| Rest {
-            sheet,
-            shape: s.clone(),
-        })
-        .collect();
+    let rests = rests_of(&layout, &Keep::default());
     (layout, rests)
 }

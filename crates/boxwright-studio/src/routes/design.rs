@@ -68,7 +68,7 @@ pub async fn file(
 }
 
 /// The name in plain letters for old readers, and in full for all others.
-fn disposition(name: &str) -> String {
+pub(super) fn disposition(name: &str) -> String {
     let plain: String = name
         .chars()
         .map(|c| {

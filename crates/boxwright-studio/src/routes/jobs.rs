@@ -7,12 +7,13 @@ use axum::extract::State;
 
 use super::{App, example};
 use crate::extract::{Body, Name};
-use crate::folder::Folder;
+use crate::folder::{Folder, Sort};
 use crate::jobfile;
 use crate::refuse::Refuse;
 use crate::wire::{JobLine, OpenJob, Refusal, SaveJob, Saved};
 
-fn folder(app: &App) -> Result<&Folder, Refuse> {
+/// The opened folder.
+pub(super) fn folder(app: &App) -> Result<&Folder, Refuse> {
     app.shelf
         .folder()
         .ok_or_else(|| Refuse::absent("no-folder", "no folder is opened"))
@@ -99,7 +100,7 @@ pub async fn save(
 ) -> Result<Json<Saved>, Refuse> {
     let stamp = app
         .compute(move |app| {
-            folder(app)?.save(&name, ask.stamp.as_deref(), |there| match there {
+            folder(app)?.save(Sort::Job, &name, ask.stamp.as_deref(), |there| match there {
                 Some(text) => jobfile::edited(text, &ask.state),
                 None => jobfile::written(&ask.state),
             })

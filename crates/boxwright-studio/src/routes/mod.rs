@@ -1,8 +1,11 @@
 //! The addresses the server answers.
 
+mod cutting;
 mod design;
 mod jobs;
+mod layouts;
 mod lists;
+mod stock;
 mod sweep;
 
 use std::sync::Arc;
@@ -16,10 +19,11 @@ use axum::routing::get;
 use tokio::sync::Semaphore;
 use tower_http::catch_panic::CatchPanicLayer;
 use utoipa::OpenApi;
-use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::router::{OpenApiRouter, UtoipaMethodRouterExt};
 use utoipa_axum::routes;
 
-use crate::guard::{Guard, LONGEST, MOST_BYTES, guard, stumbled};
+use crate::cutting::Cuts;
+use crate::guard::{Guard, LONGEST, MOST_BYTES, MOST_LAYOUT_BODY, guard, stumbled};
 use crate::page;
 use crate::refuse::Refuse;
 use crate::shelf::Shelf;
@@ -32,6 +36,10 @@ pub struct App {
     turns: Arc<Semaphore>,
     /// Sweeps at once; the others wait.
     sweeps: Arc<Semaphore>,
+    /// Searches for a layout at once; the others wait.
+    lays: Arc<Semaphore>,
+    /// Cuts worked out last.
+    cuts: Cuts,
     guard: Guard,
 }
 
@@ -44,6 +52,8 @@ impl App {
             shelf,
             turns: Arc::new(Semaphore::new(cores)),
             sweeps: Arc::new(Semaphore::new(1)),
+            lays: Arc::new(Semaphore::new(1)),
+            cuts: Cuts::default(),
             guard: Guard {
                 port,
                 longest: LONGEST,
@@ -101,6 +111,15 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(sweep::sweep))
         .routes(routes!(jobs::list))
         .routes(routes!(jobs::open, jobs::save))
+        .routes(routes!(stock::book, stock::change))
+        .routes(routes!(stock::text))
+        .routes(routes!(cutting::machines))
+        .routes(routes!(layouts::lay))
+        .routes(routes!(layouts::list))
+        .routes(routes!(layouts::open, layouts::save).layer(DefaultBodyLimit::max(MOST_LAYOUT_BODY)))
+        .routes(routes!(layouts::take))
+        .routes(routes!(cutting::cut))
+        .routes(routes!(cutting::file))
 }
 
 /// The OpenAPI document.

@@ -28,6 +28,11 @@ pub struct CutAsk {
     pub layout: String,
     /// The machine.
     pub machine: String,
+    /// Whether nicks hold the parts, where the machine's file has any.
+    pub nicks: bool,
+    /// Whether contours are led into from the waste.
+    #[serde(rename = "leadIn")]
+    pub lead_in: bool,
 }
 
 /// What the machine does.
@@ -111,6 +116,12 @@ pub struct CutTotal {
     /// Energy put into the board, in J; null for a blade.
     #[schema(required = true)]
     pub joules: Option<f64>,
+    /// How many nicks hold the parts.
+    pub nicks: u32,
+    /// Length of lines that this machine leaves to be made by hand.
+    #[serde(rename = "byHand")]
+    #[ts(rename = "byHand")]
+    pub by_hand: f64,
     /// What it costs, item by item, in the workshop's currency.
     pub costs: Vec<CutCost>,
 }

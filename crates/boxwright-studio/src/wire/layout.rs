@@ -107,18 +107,23 @@ pub struct LayoutTick {
     /// Seconds since the start.
     pub seconds: f64,
     /// Rounds of the search done.
+    #[ts(type = "number")]
     pub rounds: u64,
 }
 
 /// The end.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, TS, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, TS, ToSchema)]
 pub struct LayoutFinished {
     /// Always true.
     pub finished: bool,
     /// Seconds since the start.
     pub seconds: f64,
     /// Rounds of the search done.
+    #[ts(type = "number")]
     pub rounds: u64,
+    /// What stopped it, in words; null when nothing did.
+    #[schema(required = true)]
+    pub wrong: Option<String>,
 }
 
 /// A layout as drawn.

@@ -15,7 +15,7 @@ pub struct StockBook {
     pub pieces: Vec<StockPiece>,
     /// What was changed last, newest first.
     pub history: Vec<StockEvent>,
-    /// What undo would take back, in words; null when there is nothing.
+    /// Title of the layout whose use undo would take back; null when there is none.
     #[schema(required = true)]
     pub undo: Option<String>,
 }
@@ -49,8 +49,9 @@ pub struct StockPiece {
 pub struct StockEvent {
     /// In words.
     pub words: String,
-    /// When, as the store keeps it.
-    pub when: String,
+    /// When, in seconds since the beginning of 1970.
+    #[ts(type = "number")]
+    pub when: i64,
 }
 
 /// A change to make.
@@ -99,11 +100,13 @@ pub enum StockChange {
         /// Which.
         name: String,
     },
-    /// Put a stock text in place of all that is kept.
+    /// Bring in a stock text, all of it or nothing.
     Import {
         /// The text, as the export writes it.
         text: String,
+        /// Whether it takes the place of all that is kept; else its counts are added.
+        replace: bool,
     },
-    /// Take the last change back.
+    /// Take the last use of a layout back: its sheets in, its off-cuts out.
     Undo {},
 }

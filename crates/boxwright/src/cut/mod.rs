@@ -5,9 +5,10 @@
 //! contours       -> the way of the tool's centre    kerf
 //!                -> with nicks and lead-ins         nicks, lead
 //! creases        -> dashes                          crease
-//! all of them    -> one order                       plan
+//! all of them    -> one order                       order, plan
 //! strokes        -> times, lengths, energy          time, plan
-//! program        -> proved                          proof
+//! program        -> proved                          prove
+//!                -> where the tool is when          play
 //! tally          -> cost                            cost
 //! ```
 //!
@@ -15,6 +16,7 @@
 //! closed line that is cut through, an outline or a window; a **mark** is any line that is not cut
 //! through; a **nick** is a short uncut bridge.
 
+pub mod common;
 pub mod cost;
 pub mod crease;
 pub mod kerf;
@@ -22,6 +24,7 @@ mod lead;
 pub mod nicks;
 pub mod order;
 pub mod plan;
+pub mod play;
 pub mod prove;
 pub mod rings;
 pub mod time;

@@ -496,7 +496,7 @@ impl<'a> Bench<'a> {
         stop: &mut dyn FnMut() -> bool,
     ) -> Result<Tour, Unordered> {
         let tasks: Vec<Task> = jobs.iter().map(Job::task).collect();
-        let usual = Effort::for_tasks(tasks.len());
+        let usual = Effort::default();
         let park = self.park();
         order(&tasks, park, Some(park), effort.unwrap_or(&usual), stop)
     }

@@ -156,6 +156,7 @@ pub(crate) fn layout() -> Layout {
         }],
         spacing: mm(5.0),
         margin: mm(5.0),
+        reach: None,
         sheets: vec![LaidSheet { stock: 0, placed }],
         left: vec![0, 0],
     }
@@ -165,6 +166,10 @@ pub(crate) fn machine(name: &str) -> Machine {
     read_machine(&Shipped.machine(name).unwrap()).unwrap()
 }
 
+fn quick() -> order::Effort {
+    order::Effort { rounds: 500, prove: false, ..order::Effort::default() }
+}
+
 pub(crate) fn boards() -> Boards {
     read_boards(&Shipped.boards()).unwrap()
 }
@@ -172,7 +177,7 @@ pub(crate) fn boards() -> Boards {
 pub(crate) fn made(name: &str, options: &Options) -> (Layout, Machine, Program) {
     let (layout, machine) = (layout(), machine(name));
     let mut never = || false;
-    let made = program(&layout, 0, (&machine, &boards()), options, None, &mut never);
+    let made = program(&layout, 0, (&machine, &boards()), options, Some(&quick()), &mut never);
     let made = made.unwrap_or_else(|d| panic!("{d:#?}"));
     (layout, machine, made)
 }
@@ -360,9 +365,7 @@ fn what_cannot_be_cut_is_refused_in_words() {
             layout,
             0,
             (machine, &boards),
-            &Options::default(),
-            None,
-            &mut never,
+            &Options::default(), Some(&quick()), &mut never,
         );
         made.map(|_| ()).map_err(|d| d[0].code)
     };

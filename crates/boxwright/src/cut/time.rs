@@ -46,25 +46,23 @@ impl Motion {
     /// Seconds for a straight way from standstill to standstill.
     #[must_use]
     pub fn move_time(self, length: f64, speed: f64) -> f64 {
-        self.run_time(length, 0.0, 0.0, speed)
-    }
-    /// Seconds for a way begun and ended at given speeds, which it can reach.
-    fn run_time(self, length: f64, start: f64, end: f64, speed: f64) -> f64 {
-        if length <= 0.0 {
-            return 0.0;
+        Run {
+            length,
+            start: 0.0,
+            end: 0.0,
+            most: speed,
         }
-        let a = self.acceleration;
-        let peak = (a * length + (start * start + end * end) / 2.0).sqrt();
-        if peak <= speed {
-            return (2.0 * peak - start - end) / a;
-        }
-        let ramps = (2.0 * speed * speed - start * start - end * end) / (2.0 * a);
-        (2.0 * speed - start - end) / a + (length - ramps) / speed
+        .seconds(self.acceleration)
     }
     /// Seconds for a path from standstill to standstill.
     #[must_use]
     pub fn path_time(self, path: &Path, speed: f64) -> f64 {
-        let track = Track::new(path);
+        let runs = self.runs(&Track::new(path), speed);
+        runs.iter().map(|r| r.seconds(self.acceleration)).sum()
+    }
+    /// How each segment of a track is run, from standstill to standstill.
+    #[must_use]
+    pub fn runs(self, track: &Track, speed: f64) -> Vec<Run> {
         let segments = track.segments();
         let a = self.acceleration;
         let most: Vec<f64> = segments
@@ -87,8 +85,71 @@ impl Motion {
             joint[i] = joint[i].min(reach(joint[i + 1], segments[i].length()));
         }
         (0..n)
-            .map(|i| self.run_time(segments[i].length(), joint[i], joint[i + 1], most[i]))
-            .sum()
+            .map(|i| Run {
+                length: segments[i].length(),
+                start: joint[i],
+                end: joint[i + 1],
+                most: most[i],
+            })
+            .collect()
+    }
+}
+
+/// A stretch run at even acceleration up to its speed and down again.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Run {
+    /// Its length in mm.
+    pub length: f64,
+    /// Speed at its start in mm/s; it can be reached.
+    pub start: f64,
+    /// Speed at its end.
+    pub end: f64,
+    /// Speed that is not passed.
+    pub most: f64,
+}
+
+impl Run {
+    /// Greatest speed reached at this acceleration.
+    #[must_use]
+    pub fn peak(&self, a: f64) -> f64 {
+        let free = (a * self.length + (self.start * self.start + self.end * self.end) / 2.0).sqrt();
+        free.min(self.most)
+    }
+    /// How long it takes.
+    #[must_use]
+    pub fn seconds(&self, a: f64) -> f64 {
+        if self.length <= 0.0 {
+            return 0.0;
+        }
+        let (start, end, speed) = (self.start, self.end, self.most);
+        let peak = (a * self.length + (start * start + end * end) / 2.0).sqrt();
+        if peak <= speed {
+            return (2.0 * peak - start - end) / a;
+        }
+        let ramps = (2.0 * speed * speed - start * start - end * end) / (2.0 * a);
+        (2.0 * speed - start - end) / a + (self.length - ramps) / speed
+    }
+    /// Ways over which it speeds up and slows down.
+    #[must_use]
+    pub fn ramps(&self, a: f64) -> [f64; 2] {
+        let peak = self.peak(a);
+        [self.start, self.end].map(|v| ((peak * peak - v * v) / (2.0 * a)).clamp(0.0, self.length))
+    }
+    /// When a place is passed, counted in mm and seconds from the start.
+    #[must_use]
+    pub fn time_at(&self, way: f64, a: f64) -> f64 {
+        let peak = self.peak(a);
+        let [up, down] = self.ramps(a);
+        let rest = self.length - way;
+        // Way over a ramp that ends at standstill or at `v`: v t + a t^2 / 2.
+        let ramp = |v: f64, way: f64| ((v * v + 2.0 * a * way.max(0.0)).sqrt() - v) / a;
+        if way <= up {
+            ramp(self.start, way)
+        } else if rest <= down {
+            self.seconds(a) - ramp(self.end, rest)
+        } else {
+            ramp(self.start, up) + (way - up) / peak
+        }
     }
 }
 

@@ -212,7 +212,7 @@ fn tool(f: &mut Figures, node: Node<'_>, has_power: bool) -> Option<Tool> {
     only_once(node, &["select", "lower", "lift"], &[], "a tool");
     let name = node
         .need_arg(0, "a name, such as \"knife\"")
-        .and_then(self::name);
+        .and_then(name);
     f.origin(
         node,
         &format!("tool {}", name.as_deref().unwrap_or_default()),

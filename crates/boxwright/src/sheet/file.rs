@@ -7,6 +7,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::bound::bounds;
+use super::lay::{Why, why};
 use super::layout::{LaidSheet, Layout, Line, Part, Placed, Proved, Turns};
 use super::locate::{Step, locate};
 use super::shape::{STEPS_PER_MM, Shape, Spot, Turn};
@@ -99,6 +100,7 @@ struct FilePlaced {
 struct Figures {
     sheets: Vec<Use>,
     bounds: Vec<Least>,
+    why: Vec<Option<&'static str>>,
 }
 
 #[derive(Serialize)]
@@ -156,6 +158,10 @@ pub fn write_layout(layout: &Proved) -> Result<String, Diag> {
                     cost: b.cost,
                     least_cost: b.least_cost.map(|c| (c * 1e6).round() / 1e6),
                 })
+                .collect(),
+            why: why(layout)
+                .iter()
+                .map(|w| w.as_ref().map(Why::code))
                 .collect(),
         },
     };

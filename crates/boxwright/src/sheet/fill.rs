@@ -1,6 +1,6 @@
 //! A plain way to lay parts, where each in turn goes as far to one side as it can.
 //!
-//! It is the start for the searches and what is left when they are not asked. A part is tried at the
+//! It gives a whole layout at once, which the searches have to beat. A part is tried at the
 //! corners of the sets in which it would lie in another part, and where those sets meet the edges
 //! of the room. The first such place that is free, counted from the lower or the left edge, is
 //! taken.
@@ -12,51 +12,15 @@ use i_overlay::core::overlay_rule::OverlayRule;
 
 use super::nofit::no_fit;
 use super::rings::overlaid;
+use super::search::{Bin, Kind, Laid, Used};
 use super::shape::{Bounds, Shape, Spot, Turn};
-use crate::proof::Dice;
-
-/// Parts of one kind, grown by half the room between parts.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Kind {
-    /// The shape to lay.
-    pub shape: Shape,
-    /// Ways it may be turned.
-    pub turns: &'static [Turn],
-    /// How many are wanted.
-    pub wanted: u32,
-}
-
-/// Sheets of one kind: where grown parts may lie on one of them.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Bay {
-    /// Places, each of which hangs together.
-    pub rooms: Vec<Shape>,
-    /// How many sheets there are.
-    pub count: u32,
-    /// What one counts for: its price, or where no sheet has a price, its area.
-    pub cost: f64,
-}
-
-/// A part of a kind laid in a bay.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Spotted {
-    /// Index of the kind.
-    pub kind: usize,
-    /// Turned about its own origin,
-    pub turn: Turn,
-    /// then moved by so much.
-    pub at: Spot,
-}
-
-/// What was laid on one sheet: the bay, and what lies there.
-pub type Filled = (usize, Vec<Spotted>);
 
 /// Lays parts one after another.
 pub struct Filler<'a> {
     kinds: &'a [Kind],
-    bays: &'a [Bay],
+    bins: &'a [Bin],
     sets: HashMap<(usize, Turn, usize, Turn), Vec<Shape>>,
-    walls: HashMap<(usize, usize, usize, Turn), Option<Walls>>,
+    walls: HashMap<(usize, usize, Turn), Option<Walls>>,
 }
 
 /// Where a part may lie in a room: an upright box of places, less some sets.
@@ -69,109 +33,92 @@ struct Walls {
 impl<'a> Filler<'a> {
     /// For these parts and sheets.
     #[must_use]
-    pub fn new(kinds: &'a [Kind], bays: &'a [Bay]) -> Self {
+    pub fn new(kinds: &'a [Kind], bins: &'a [Bin]) -> Self {
         Self {
             kinds,
-            bays,
+            bins,
             sets: HashMap::new(),
             walls: HashMap::new(),
         }
     }
 
-    /// Whether a part of a kind can lie in a bay at all.
-    pub fn fits(&mut self, kind: usize, bay: usize) -> bool {
+    /// Whether a part of a kind can lie on any sheet at all.
+    pub fn fits(&mut self, kind: usize) -> bool {
         let kinds = self.kinds;
-        (0..self.bays[bay].rooms.len()).any(|room| {
+        (0..self.bins.len()).any(|bin| {
             let mut turns = kinds[kind].turns.iter();
-            turns.any(|t| self.place(&[], (bay, room), kind, *t, true).is_some())
+            turns.any(|t| self.place(&[], bin, kind, *t, true).is_some())
         })
     }
 
-    /// Lays everything there is room for: the largest parts first in the first round, later ones
-    /// in an order that the dice disturb. What is left over is what is wanted less what was laid.
-    pub fn fill(&mut self, dice: &mut Dice, first: bool) -> Vec<Filled> {
+    /// Lays everything there is room for, the largest parts first, on the sheets that cost least
+    /// for the board laid on them.
+    pub fn fill(&mut self) -> Vec<Used> {
         let size = |k: &Kind| k.shape.area_mm2();
-        let mut order: Vec<(f64, usize)> = self
-            .kinds
-            .iter()
-            .enumerate()
-            .map(|(i, k)| {
-                (
-                    size(k) * if first { 1.0 } else { dice.stretched(0.3, 3.0) },
-                    i,
-                )
-            })
-            .collect();
-        order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let order: Vec<usize> = order.into_iter().map(|(_, i)| i).collect();
-        let level = !first && dice.below(2) == 0;
+        let mut order: Vec<usize> = (0..self.kinds.len()).collect();
+        order.sort_by(|a, b| size(&self.kinds[*b]).total_cmp(&size(&self.kinds[*a])));
         let mut wanted: Vec<u32> = self.kinds.iter().map(|k| k.wanted).collect();
-        let mut stock: Vec<u32> = self.bays.iter().map(|b| b.count).collect();
+        let mut stock: Vec<u32> = self.bins.iter().map(|b| b.count).collect();
         let mut out = Vec::new();
         while wanted.iter().any(|n| *n > 0) {
-            let mut best: Option<(f64, usize, Vec<Spotted>)> = None;
-            for bay in (0..self.bays.len()).filter(|b| stock[*b] > 0) {
-                let laid = self.sheet(bay, &order, &wanted, level);
-                let board: f64 = laid.iter().map(|s| size(&self.kinds[s.kind])).sum();
-                let worth = board / self.bays[bay].cost.max(1e-9);
-                if !laid.is_empty() && best.as_ref().is_none_or(|b| worth > b.0) {
-                    best = Some((worth, bay, laid));
+            let mut best: Option<(f64, usize, Vec<Laid>)> = None;
+            for bin in (0..self.bins.len()).filter(|b| stock[*b] > 0) {
+                for level in [false, true] {
+                    let laid = self.sheet(bin, &order, &wanted, level);
+                    let board: f64 = laid.iter().map(|s| size(&self.kinds[s.kind])).sum();
+                    let worth = board / self.bins[bin].cost.max(1e-9);
+                    if !laid.is_empty() && best.as_ref().is_none_or(|b| worth > b.0) {
+                        best = Some((worth, bin, laid));
+                    }
                 }
             }
-            let Some((_, bay, laid)) = best else { break };
-            stock[bay] -= 1;
-            for s in &laid {
+            let Some((_, bin, placed)) = best else { break };
+            stock[bin] -= 1;
+            for s in &placed {
                 wanted[s.kind] -= 1;
             }
-            out.push((bay, laid));
+            out.push(Used { bin, placed });
         }
         out
     }
 
-    fn sheet(&mut self, bay: usize, order: &[usize], wanted: &[u32], level: bool) -> Vec<Spotted> {
+    fn sheet(&mut self, bin: usize, order: &[usize], wanted: &[u32], level: bool) -> Vec<Laid> {
         let kinds = self.kinds;
-        let mut all = Vec::new();
-        for room in 0..self.bays[bay].rooms.len() {
-            let mut here: Vec<Spotted> = Vec::new();
-            for &kind in order {
-                let before = all.iter().filter(|s: &&Spotted| s.kind == kind).count();
-                let mut left = (wanted[kind] as usize).saturating_sub(before);
-                while left > 0 {
-                    let best = kinds[kind]
-                        .turns
-                        .iter()
-                        .filter_map(|t| {
-                            let at = self.place(&here, (bay, room), kind, *t, level)?;
-                            let b = kinds[kind].shape.turned(*t).bounds();
-                            let far = b.max + at;
-                            let key = if level {
-                                (far.y, far.x)
-                            } else {
-                                (far.x, far.y)
-                            };
-                            Some((key, *t, at))
-                        })
-                        .min_by_key(|(key, t, _)| (*key, *t));
-                    let Some((_, turn, at)) = best else { break };
-                    here.push(Spotted { kind, turn, at });
-                    left -= 1;
-                }
+        let mut here: Vec<Laid> = Vec::new();
+        for &kind in order {
+            for _ in 0..wanted[kind] {
+                let best = kinds[kind]
+                    .turns
+                    .iter()
+                    .filter_map(|t| {
+                        let at = self.place(&here, bin, kind, *t, level)?;
+                        let b = kinds[kind].shape.turned(*t).bounds();
+                        let far = b.max + at;
+                        let key = if level {
+                            (far.y, far.x)
+                        } else {
+                            (far.x, far.y)
+                        };
+                        Some((key, *t, at))
+                    })
+                    .min_by_key(|(key, t, _)| (*key, *t));
+                let Some((_, turn, at)) = best else { break };
+                here.push(Laid { kind, turn, at });
             }
-            all.extend(here);
         }
-        all
+        here
     }
 
     /// The first free place for a part, level by level from below or from the left.
     fn place(
         &mut self,
-        here: &[Spotted],
-        (bay, room): (usize, usize),
+        here: &[Laid],
+        bin: usize,
         kind: usize,
         turn: Turn,
         level: bool,
     ) -> Option<Spot> {
-        let walls = self.walls(bay, room, kind, turn)?;
+        let walls = self.walls(bin, kind, turn)?;
         for s in here {
             self.set((s.kind, s.turn), (kind, turn));
         }
@@ -225,14 +172,12 @@ impl<'a> Filler<'a> {
         });
     }
 
-    fn walls(&mut self, bay: usize, room: usize, kind: usize, turn: Turn) -> Option<Walls> {
-        let part = self.kinds[kind].shape.turned(turn);
-        let room_shape = &self.bays[bay].rooms[room];
-        let key = (bay, room, kind, turn);
+    fn walls(&mut self, bin: usize, kind: usize, turn: Turn) -> Option<Walls> {
+        let (kinds, bins) = (self.kinds, self.bins);
         let found = self
             .walls
-            .entry(key)
-            .or_insert_with(|| walls(room_shape, &part));
+            .entry((bin, kind, turn))
+            .or_insert_with(|| walls(&bins[bin].shape, &kinds[kind].shape.turned(turn)));
         found.clone()
     }
 }

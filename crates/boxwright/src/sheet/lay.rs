@@ -9,12 +9,16 @@
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
 
-use super::fill::{Bay, Filled, Filler, Kind};
+use super::fill::Filler;
+use super::lattice::{Repeat, repeat};
 use super::layout::{LaidSheet, Layout, Part, Placed, Turns};
 use super::rings::{grown, overlaid, shrunk};
+use super::search::{
+    Bin, Found, Kind, Laid, MOST_PARTS, Problem, Refused, Used, Watch, better, search,
+};
 use super::shape::{Bounds, Shape, Spot, Turn};
 use super::stock::Piece;
-use crate::proof::Dice;
+use crate::diag::Diag;
 
 /// What is to be laid.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,22 +37,15 @@ pub struct Task {
     pub reach: Option<[i64; 2]>,
 }
 
-/// How long and where to look.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Effort {
-    /// Rounds of the search; with so many given, the same task and seed give the same layout.
-    pub rounds: u64,
-    /// Where its random numbers begin.
-    pub seed: u64,
-}
-
 /// How far a search is.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Progress {
-    /// Rounds done.
-    pub rounds: u64,
-    /// What the best layout so far came to.
-    pub best: Score,
+    /// Moves of the search so far.
+    pub moves: u64,
+    /// Sheets that the best layout so far takes.
+    pub sheets: usize,
+    /// Parts that found no place in it.
+    pub left: u64,
 }
 
 /// How good a layout is; less is better, the first that differs decides.
@@ -84,8 +81,67 @@ pub enum Why {
     NoRoom,
 }
 
-/// Lays parts on stock. `go_on` is asked again and again and ends the search when it says no.
-pub fn lay(task: &Task, effort: Effort, go_on: &mut dyn FnMut(&Progress) -> bool) -> Layout {
+impl Why {
+    /// Its stable word.
+    #[must_use]
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::NoBoard => "no-board",
+            Self::TooBig(_) => "too-big",
+            Self::NoRoom => "no-room",
+        }
+    }
+    /// In words, for a part of this board.
+    #[must_use]
+    pub fn words(&self, board: &str) -> String {
+        match self {
+            Self::NoBoard => format!("there is no sheet of board {board}"),
+            Self::TooBig(false) => format!("too large for every sheet of board {board}"),
+            Self::TooBig(true) => format!(
+                "too large for every sheet of board {board} with its flutes along the sheet's; \
+                 turned by a quarter it would fit, if the job says flutes \"either\""
+            ),
+            Self::NoRoom => "no room was left on what there is".to_owned(),
+        }
+    }
+}
+
+/// Lays parts on stock. `spent` is asked again and again how much of what may be spent is spent, 0
+/// to 1, and at 1 the search ends with the best it has. The same task, seed and answers give the
+/// same layout.
+///
+/// # Errors
+/// `too-many-parts` when more are wanted of one board than can be searched at once, and
+/// `cannot-lay` for a shape that the search refuses.
+pub fn lay(
+    task: &Task,
+    seed: u64,
+    spent: &mut dyn FnMut(&Progress) -> f64,
+) -> Result<Layout, Diag> {
+    laid(task, seed, spent, None)
+}
+
+/// The same, and tells what it has on the way: a first layout of parts laid one after another, then
+/// one whenever a board's is thought better. Not each is better than all before it: `score` says
+/// which are.
+///
+/// # Errors
+/// As [`lay`].
+pub fn lay_telling(
+    task: &Task,
+    seed: u64,
+    spent: &mut dyn FnMut(&Progress) -> f64,
+    told: &mut dyn FnMut(Layout),
+) -> Result<Layout, Diag> {
+    laid(task, seed, spent, Some(told))
+}
+
+fn laid(
+    task: &Task,
+    seed: u64,
+    spent: &mut dyn FnMut(&Progress) -> f64,
+    told: Option<&mut dyn FnMut(Layout)>,
+) -> Result<Layout, Diag> {
     let mut layout = Layout {
         title: task.title.clone(),
         parts: task.parts.clone(),
@@ -100,20 +156,111 @@ pub fn lay(task: &Task, effort: Effort, go_on: &mut dyn FnMut(&Progress) -> bool
         .iter()
         .map(|b| Group::new(task, b))
         .collect();
-    let mut stopped = false;
+    let mut tale = told.map(|told| Tale {
+        told,
+        before: layout.clone(),
+        after: groups.iter().map(Group::first).collect(),
+    });
+    if let Some(tale) = &mut tale {
+        tale.tell(&[]);
+    }
+    // Each board gets its share of what may be spent, by the number of its parts.
+    let all: f64 = groups.iter().map(Group::weight).sum();
+    let mut until = 0.0;
+    let mut eye = Eye {
+        ask: spent,
+        progress: Progress::default(),
+        from: 0.0,
+        to: 0.0,
+        before: Progress::default(),
+        tale,
+        group: None,
+    };
     for g in &groups {
-        let sheets = g.search(effort, &mut |p| {
-            stopped = stopped || !go_on(p);
-            !stopped
-        });
-        for sheet in sheets {
+        if let Some(tale) = &mut eye.tale {
+            tale.after.remove(0);
+        }
+        eye.group = Some(g);
+        until += g.weight() / all.max(1.0);
+        eye.from = eye.now();
+        eye.to = until;
+        eye.before = eye.progress;
+        for sheet in g.laid(seed, &mut eye)? {
             for p in &sheet.placed {
-                layout.left[p.part] -= 1;
+                layout.left[p.part] = layout.left[p.part].saturating_sub(1);
             }
             layout.sheets.push(sheet);
         }
+        eye.progress.sheets = layout.sheets.len();
+        eye.progress.left = 0;
+        if let Some(tale) = &mut eye.tale {
+            tale.before = layout.clone();
+            tale.tell(&[]);
+        }
     }
-    layout
+    Ok(layout)
+}
+
+/// What is told on the way.
+struct Tale<'a> {
+    told: &'a mut dyn FnMut(Layout),
+    /// The boards that are done.
+    before: Layout,
+    /// The first layout of each board that is still to come.
+    after: Vec<Vec<LaidSheet>>,
+}
+
+impl Tale<'_> {
+    /// Tells of the boards that are done, this one, and those to come.
+    fn tell(&mut self, here: &[LaidSheet]) {
+        let mut layout = self.before.clone();
+        for sheet in here.iter().chain(self.after.iter().flatten()) {
+            for p in &sheet.placed {
+                layout.left[p.part] = layout.left[p.part].saturating_sub(1);
+            }
+            layout.sheets.push(sheet.clone());
+        }
+        (self.told)(layout);
+    }
+}
+
+/// Watches a search, and tells it what share of its own part is spent.
+struct Eye<'a> {
+    ask: &'a mut dyn FnMut(&Progress) -> f64,
+    progress: Progress,
+    from: f64,
+    to: f64,
+    /// What was reached before this board.
+    before: Progress,
+    tale: Option<Tale<'a>>,
+    group: Option<&'a Group>,
+}
+
+impl Eye<'_> {
+    fn now(&mut self) -> f64 {
+        (self.ask)(&self.progress)
+    }
+    fn share(&mut self) -> f64 {
+        let now = self.now();
+        if now >= 1.0 || self.to - self.from < 1e-9 {
+            return 1.0;
+        }
+        ((now - self.from) / (self.to - self.from)).clamp(0.0, 1.0)
+    }
+}
+
+impl Watch for Eye<'_> {
+    fn spent(&mut self, _: u64) -> f64 {
+        self.progress.moves += 1;
+        self.share()
+    }
+    fn better(&mut self, found: &Found) {
+        self.progress.sheets = self.before.sheets + found.sheets.len();
+        self.progress.left = found.left.iter().map(|n| u64::from(*n)).sum();
+        if let (Some(tale), Some(group)) = (&mut self.tale, self.group) {
+            tale.tell(&group.sheets(found));
+        }
+    }
 }
 
 /// The boards of the parts, in the order they come.
@@ -168,11 +315,10 @@ pub fn why(layout: &Layout) -> Vec<Option<Why>> {
         if !layout.stock.iter().any(|p| p.board == part.board) {
             return Why::NoBoard;
         }
-        let fits = |turns: &'static [Turn]| {
-            let mut g = Group::new(&task, &part.board);
-            g.kinds = vec![kind(part, task.spacing, turns, None)];
-            let mut filler = Filler::new(&g.kinds, &g.bays);
-            (0..g.bays.len()).any(|b| filler.fits(0, b))
+        let fits = |turns: &[Turn]| {
+            let kinds = [kind(part, task.spacing, turns, None)];
+            let (_, sheets) = sheets(&task, &part.board);
+            Filler::new(&kinds, &sheets).fits(0)
         };
         if fits(part.turns.list(part.flutes_along_x)) {
             Why::NoRoom
@@ -189,10 +335,9 @@ pub fn why(layout: &Layout) -> Vec<Option<Why>> {
 struct Group {
     /// Index of each kind's part.
     parts: Vec<usize>,
-    kinds: Vec<Kind>,
-    /// Index of each bay's stock.
+    /// Index of each kind of sheet's stock.
     stock: Vec<usize>,
-    bays: Vec<Bay>,
+    problem: Problem,
 }
 
 /// Half the room between parts, in grid steps, rounded up.
@@ -200,20 +345,22 @@ const fn half(spacing: i64) -> i64 {
     (spacing + 1) / 2
 }
 
-fn kind(part: &Part, spacing: i64, turns: &'static [Turn], least: Option<[i64; 2]>) -> Kind {
-    let mut shape = grown(&part.shape, half(spacing))
-        .into_iter()
-        .max_by_key(Shape::doubled_area)
-        .unwrap_or_default();
+fn kind(part: &Part, spacing: i64, turns: &[Turn], least: Option<[i64; 2]>) -> Kind {
+    let mut shape = largest(grown(&part.shape, half(spacing)));
     shape.holes.retain(|h| {
         let b = box_of(h);
         least.is_some_and(|[x, y]| b.width() >= x && b.height() >= y)
     });
     Kind {
         shape,
-        turns,
+        turns: turns.to_vec(),
         wanted: part.wanted,
     }
+}
+
+fn largest(shapes: Vec<Shape>) -> Shape {
+    let all = shapes.into_iter();
+    all.max_by_key(Shape::doubled_area).unwrap_or_default()
 }
 
 fn box_of(ring: &[Spot]) -> Bounds {
@@ -229,91 +376,217 @@ impl Group {
         let of_board = |(i, p): (usize, &Part)| (p.board == board && p.wanted > 0).then_some(i);
         let parts: Vec<usize> = task.parts.iter().enumerate().filter_map(of_board).collect();
         let least = least(&task.parts, &parts, task.spacing);
-        let kinds = parts
+        let mut kinds: Vec<Kind> = parts
             .iter()
             .map(|i| {
                 let p = &task.parts[*i];
                 kind(p, task.spacing, p.turns.list(p.flutes_along_x), least)
             })
             .collect();
-        let of_board = |(i, p): (usize, &Piece)| (p.board == board && p.count > 0).then_some(i);
-        let stock: Vec<usize> = task.stock.iter().enumerate().filter_map(of_board).collect();
-        let priced = stock.iter().any(|i| task.stock[*i].price > 0.0);
-        let bays = stock
-            .iter()
-            .map(|i| {
-                let piece = &task.stock[*i];
-                Bay {
-                    rooms: rooms(&piece.shape, task),
-                    count: piece.count,
-                    cost: if priced {
-                        piece.price
-                    } else {
-                        piece.shape.area_mm2()
-                    },
-                }
-            })
-            .collect();
+        let (stock, sheets) = sheets(task, board);
+        // The search need not try what can lie nowhere.
+        let mut filler = Filler::new(&kinds, &sheets);
+        let fits: Vec<bool> = (0..kinds.len()).map(|k| filler.fits(k)).collect();
+        for (k, _) in kinds.iter_mut().zip(fits).filter(|(_, fits)| !fits) {
+            k.wanted = 0;
+        }
         Self {
             parts,
-            kinds,
             stock,
-            bays,
+            problem: Problem { kinds, sheets },
         }
     }
 
-    fn search(&self, effort: Effort, go_on: &mut dyn FnMut(&Progress) -> bool) -> Vec<LaidSheet> {
-        if self.kinds.is_empty() || self.bays.is_empty() {
-            return Vec::new();
+    /// Parts laid one after another, to have something to show.
+    fn first(&self) -> Vec<LaidSheet> {
+        self.plain().map_or_else(Vec::new, |f| self.sheets(&f))
+    }
+
+    /// How large its share of the work is.
+    fn weight(&self) -> f64 {
+        let parts: f64 = self.problem.kinds.iter().map(|k| f64::from(k.wanted)).sum();
+        parts.max(1.0)
+    }
+
+    fn laid(&self, seed: u64, eye: &mut Eye<'_>) -> Result<Vec<LaidSheet>, Diag> {
+        let p = &self.problem;
+        let wanted: Vec<usize> = (0..p.kinds.len())
+            .filter(|k| p.kinds[*k].wanted > 0)
+            .collect();
+        if wanted.is_empty() || p.sheets.is_empty() {
+            return Ok(Vec::new());
         }
-        let mut filler = Filler::new(&self.kinds, &self.bays);
-        let mut dice = Dice(effort.seed);
-        let mut best = filler.fill(&mut dice, true);
-        let mut score = self.score(&best);
-        for round in 1..effort.rounds {
-            if !go_on(&Progress {
-                rounds: round,
-                best: score,
-            }) {
-                break;
+        let found = if let [kind] = wanted[..] {
+            self.repeated(kind, eye)
+        } else {
+            self.mixed(seed, eye).map_err(|r| refused(&r))?
+        };
+        Ok(self.sheets(&found))
+    }
+
+    /// One kind: a lattice on each kind of sheet, those that cost least for a part first. The last
+    /// sheet holds what is still wanted and is the cheapest that does.
+    fn repeated(&self, kind: usize, eye: &mut Eye<'_>) -> Found {
+        let p = &self.problem;
+        let mut left = p.kinds[kind].wanted;
+        let full: Vec<Vec<Laid>> = (0..p.sheets.len())
+            .map(|b| self.lattice(kind, b, None, 1.0, eye))
+            .collect();
+        let mut spare: Vec<u32> = p.sheets.iter().map(|s| s.count).collect();
+        let mut used = Vec::new();
+        let count = |b: usize| u32::try_from(full[b].len()).unwrap_or(u32::MAX);
+        while left > 0 {
+            let rate = |b: &usize| p.sheets[*b].cost / f64::from(count(*b).min(left));
+            let free = (0..p.sheets.len()).filter(|b| spare[*b] > 0 && count(*b) > 0);
+            // Of equally dear ones the smaller, so that the larger stay whole.
+            let small = |b: &usize| p.sheets[*b].shape.doubled_area();
+            let best =
+                free.min_by(|a, b| rate(a).total_cmp(&rate(b)).then(small(a).cmp(&small(b))));
+            let Some(bin) = best else { break };
+            spare[bin] -= 1;
+            let placed = if count(bin) > left {
+                let few = self.lattice(kind, bin, Some(left), 1.0, eye);
+                if few.len() == left as usize {
+                    few
+                } else {
+                    full[bin].iter().take(left as usize).copied().collect()
+                }
+            } else {
+                full[bin].clone()
+            };
+            left = left.saturating_sub(u32::try_from(placed.len()).unwrap_or(u32::MAX));
+            used.push(Used { bin, placed });
+            eye.progress.sheets = eye.before.sheets + used.len();
+            eye.progress.left = u64::from(left);
+        }
+        Found::of(p, used)
+    }
+
+    /// As many of a kind as go on a sheet, or as are wanted; until a share of this board's part is
+    /// spent.
+    fn lattice(
+        &self,
+        kind: usize,
+        bin: usize,
+        most: Option<u32>,
+        until: f64,
+        eye: &mut Eye<'_>,
+    ) -> Vec<Laid> {
+        let k = &self.problem.kinds[kind];
+        let ask = Repeat {
+            shape: &k.shape,
+            turns: &k.turns,
+            sheet: &self.problem.sheets[bin].shape,
+            most,
+        };
+        let laid = repeat(&ask, &mut || eye.share() >= until);
+        let laid = laid.into_iter().map(|l| Laid {
+            kind,
+            turn: l.turn,
+            at: l.at,
+        });
+        laid.collect()
+    }
+
+    /// Several kinds: the search from nothing, then from sheets full of one kind, if there are such
+    /// that save room.
+    fn mixed(&self, seed: u64, eye: &mut Eye<'_>) -> Result<Found, Refused> {
+        let p = &self.problem;
+        let whole = (eye.from, eye.to);
+        let plain = self.plain();
+        let full = self.full(eye);
+        let mut best = plain;
+        let mut keep = |found: Found| {
+            if best.as_ref().is_none_or(|b| better(&found, b)) {
+                best = Some(found);
             }
-            let next = filler.fill(&mut dice, false);
-            let s = self.score(&next);
-            if s.beats(&score) {
-                (best, score) = (next, s);
+        };
+        if let Some(full) = full {
+            eye.from = eye.now().max(whole.0);
+            eye.to = 0.5 * (eye.from + whole.1);
+            keep(search(p, Some(&full), seed, eye)?);
+        }
+        eye.from = eye.now().max(whole.0);
+        eye.to = whole.1;
+        keep(search(p, None, seed, eye)?);
+        Ok(best.unwrap_or_else(|| Found::of(p, Vec::new())))
+    }
+
+    /// Parts laid one after another: a whole layout from the first moment, if there are not too
+    /// many parts for that.
+    fn plain(&self) -> Option<Found> {
+        let p = &self.problem;
+        let wanted: u64 = p.kinds.iter().map(|k| u64::from(k.wanted)).sum();
+        if wanted > MOST_PLAIN {
+            return None;
+        }
+        let used = Filler::new(&p.kinds, &p.sheets).fill();
+        let found = Found::of(p, used);
+        found.checked(p).is_ok().then_some(found)
+    }
+
+    /// Sheets full of one kind, of those kinds that are wanted so often.
+    fn full(&self, eye: &mut Eye<'_>) -> Option<Found> {
+        let p = &self.problem;
+        let mut spare: Vec<u32> = p.sheets.iter().map(|s| s.count).collect();
+        let mut used = Vec::new();
+        let size = |b: usize| p.sheets[b].shape.area_mm2();
+        let dear = |b: &usize| p.sheets[*b].cost / size(*b).max(1.0);
+        let bin = (0..p.sheets.len()).min_by(|a, b| dear(a).total_cmp(&dear(b)))?;
+        for (kind, k) in p.kinds.iter().enumerate() {
+            if f64::from(k.wanted) * k.shape.area_mm2() < FULL * size(bin) {
+                continue;
             }
+            let placed = self.lattice(kind, bin, None, LATTICES, eye);
+            let each = u32::try_from(placed.len()).unwrap_or(u32::MAX);
+            if each == 0 {
+                continue;
+            }
+            let n = (k.wanted / each).min(spare[bin]);
+            spare[bin] -= n;
+            used.extend((0..n).map(|_| Used {
+                bin,
+                placed: placed.clone(),
+            }));
         }
-        self.sheets(&best)
+        let found = Found::of(p, used);
+        (!found.sheets.is_empty() && found.checked(p).is_ok()).then_some(found)
     }
 
-    fn score(&self, all: &[Filled]) -> Score {
-        let area = |k: usize| self.kinds[k].shape.area_mm2();
-        let board = |f: &Filled| f.1.iter().map(|s| area(s.kind)).sum::<f64>();
-        let wanted = self.kinds.iter().enumerate();
-        let wanted: f64 = wanted.map(|(i, k)| f64::from(k.wanted) * area(i)).sum();
-        #[allow(clippy::cast_precision_loss, reason = "a count of sheets")]
-        Score {
-            left: wanted - all.iter().map(board).sum::<f64>(),
-            cost: all.iter().map(|f| self.bays[f.0].cost).sum(),
-            sheets: all.len() as f64,
-            last: all.iter().map(board).fold(f64::MAX, f64::min),
-        }
-    }
-
-    fn sheets(&self, all: &[Filled]) -> Vec<LaidSheet> {
-        all.iter()
-            .map(|(bay, laid)| LaidSheet {
-                stock: self.stock[*bay],
-                placed: laid
-                    .iter()
-                    .map(|s| Placed {
-                        part: self.parts[s.kind],
-                        turn: s.turn,
-                        at: s.at,
-                    })
-                    .collect(),
+    fn sheets(&self, found: &Found) -> Vec<LaidSheet> {
+        let placed = |l: &Laid| Placed {
+            part: self.parts[l.kind],
+            turn: l.turn,
+            at: l.at,
+        };
+        found
+            .sheets
+            .iter()
+            .map(|u| LaidSheet {
+                stock: self.stock[u.bin],
+                placed: u.placed.iter().map(placed).collect(),
             })
             .collect()
+    }
+}
+
+/// Kinds with less board than this share of a sheet are not laid on sheets of their own.
+const FULL: f64 = 0.7;
+
+/// Share of a board's part after which no further lattice is looked for.
+const LATTICES: f64 = 0.2;
+
+/// Parts laid one after another before the search begins; more would take too long.
+const MOST_PLAIN: u64 = 120;
+
+fn refused(r: &Refused) -> Diag {
+    match r {
+        Refused::TooMany { wanted } => Diag::error(
+            "too-many-parts",
+            format!("{wanted} parts of one board cannot be laid at once: {MOST_PARTS} at most"),
+        )
+        .help("lay them in several layouts"),
+        r => Diag::error("cannot-lay", format!("the search refused a shape: {r:?}")),
     }
 }
 
@@ -334,8 +607,34 @@ fn least(parts: &[Part], which: &[usize], spacing: i64) -> Option<[i64; 2]> {
     sizes.reduce(|a, b| [a[0].min(b[0]), a[1].min(b[1])])
 }
 
+/// The stock of a board, and where grown parts may lie on it. A sheet that the margin or the reach
+/// leaves nothing of is left out; of one that they part, the largest piece is used.
+fn sheets(task: &Task, board: &str) -> (Vec<usize>, Vec<Bin>) {
+    let of_board = |(i, p): (usize, &Piece)| (p.board == board && p.count > 0).then_some(i);
+    let stock: Vec<usize> = task.stock.iter().enumerate().filter_map(of_board).collect();
+    let priced = stock.iter().any(|i| task.stock[*i].price > 0.0);
+    let bin = |i: usize| {
+        let piece = &task.stock[i];
+        let shape = room(&piece.shape, task);
+        let cost = if priced {
+            piece.price
+        } else {
+            piece.shape.area_mm2()
+        };
+        (!shape.outer.is_empty()).then_some((
+            i,
+            Bin {
+                shape,
+                count: piece.count,
+                cost,
+            },
+        ))
+    };
+    stock.into_iter().filter_map(bin).unzip()
+}
+
 /// Where grown parts may lie on a sheet.
-fn rooms(sheet: &Shape, task: &Task) -> Vec<Shape> {
+fn room(sheet: &Shape, task: &Task) -> Shape {
     let h = half(task.spacing);
     let inward = task.margin - h;
     let mut all = if inward >= 0 {
@@ -353,7 +652,7 @@ fn rooms(sheet: &Shape, task: &Task) -> Vec<Shape> {
             FillRule::NonZero,
         );
     }
-    all
+    largest(all)
 }
 
 /// A sheet made larger by `d`, for grown parts that need less room to the edge than to one another.

@@ -7,6 +7,7 @@
 pub mod bound;
 pub mod file;
 pub mod fill;
+pub mod lattice;
 pub mod lay;
 pub mod layout;
 mod locate;
@@ -15,6 +16,7 @@ pub mod part;
 pub mod prove;
 pub mod rest;
 mod rings;
+pub mod search;
 pub mod shape;
 pub mod sound;
 pub mod stock;
@@ -22,10 +24,10 @@ pub mod stock_text;
 
 pub use bound::{Bound, bounds};
 pub use file::{read_layout, write_layout};
-pub use lay::{Effort, Progress, Score, Task, Why, boards, lay, score, why};
+pub use lay::{Progress, Score, Task, Why, boards, lay, lay_telling, score, why};
 pub use layout::{LaidSheet, Layout, Line, Part, Placed, Proved, Turns};
 pub use prove::{Defect, prove};
-pub use rest::{Keep, rests};
+pub use rest::{Keep, Rest, rests, rests_of};
 pub use shape::{Bounds, Shape, Spot, Turn, steps};
 pub use sound::{ShapeFault, shape_fault};
 pub use stock::{Piece, PieceFault, Stock};

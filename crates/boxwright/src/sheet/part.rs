@@ -14,9 +14,10 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use super::layout::{Line, Part, Turns};
 use super::rings::overlaid;
 use super::shape::{Shape, Spot};
-use crate::blank::{Blank, LineUse};
-use crate::diag::Diag;
+use crate::blank::{Blank, LineUse, SoundPlan};
+use crate::diag::{Diag, Outcome};
 use crate::geom::{DVec2, Path};
+use crate::job::{Flutes, Job};
 
 /// Farthest that a chord stands outside the arc it replaces, in mm. Default: a tenth of what a
 /// knife or a laser takes away, so it costs no board.
@@ -69,6 +70,38 @@ pub fn part(blank: &Blank, ask: Ask) -> Result<Part, Diag> {
         shape,
         lines,
     })
+}
+
+/// Every piece of a case as a part, so often that `quantity` cases can be made. A case with several
+/// pieces has their names in those of its parts.
+///
+/// # Errors
+/// `blank-in-pieces` for each piece of which it is so.
+pub fn parts(plan: &SoundPlan, job: &Job, title: &str, quantity: u32) -> Outcome<Vec<Part>> {
+    let several = plan.blanks().len() > 1;
+    let mut diags = Vec::new();
+    let all = plan.blanks().iter().filter_map(|blank| {
+        let ask = Ask {
+            name: if several {
+                format!("{title}: {}", blank.piece)
+            } else {
+                title.to_owned()
+            },
+            job: title.to_owned(),
+            wanted: quantity,
+            turns: match job.flutes {
+                Flutes::Kept => Turns::Half,
+                Flutes::Either => Turns::Quarter,
+            },
+        };
+        part(blank, ask).map_err(|d| diags.push(d)).ok()
+    });
+    let all: Vec<Part> = all.collect();
+    if diags.is_empty() {
+        Ok(all)
+    } else {
+        Err(diags)
+    }
 }
 
 /// The outline and windows of a blank on the grid.

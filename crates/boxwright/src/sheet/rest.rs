@@ -11,22 +11,22 @@
 use std::collections::BTreeSet;
 
 use i_overlay::core::fill_rule::FillRule;
-use i_overlay::core::overlay::{Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
-use i_overlay::i_float::int::point::IntPoint;
 
+use super::layout::Layout;
 use super::nofit::no_fit;
+use super::rings::overlaid;
 use super::shape::{Bounds, STEPS_PER_MM, Shape, Spot, doubled_area};
 use super::sound::shape_fault;
-use crate::units::Length;
+use crate::units::{Area, Length};
 
 /// Which rests are worth keeping.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Keep {
     /// A square of this side, laid along the flutes, must fit on it.
     pub least_side: Length,
-    /// It must have this area, in mm2.
-    pub least_area: f64,
+    /// It must have this area.
+    pub least_area: Area,
     /// No more pieces than this are kept of one sheet.
     pub most: usize,
 }
@@ -37,7 +37,7 @@ impl Default for Keep {
     fn default() -> Self {
         Self {
             least_side: Length::mm(150.0),
-            least_area: 60_000.0,
+            least_area: Area::mm2(60_000.0),
             most: 6,
         }
     }
@@ -75,16 +75,42 @@ pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape>
     let mut found = Vec::new();
     while found.len() < keep.most {
         let all: Vec<Bounds> = taken.iter().chain(&outside).copied().collect();
-        let Some(seed) = largest(sheet.bounds(), &all, least, keep.least_area) else {
+        let Some(seed) = largest(sheet.bounds(), &all, least, keep.least_area.to_mm2()) else {
             break;
         };
         let wide = widened(seed, sheet, &taken);
-        found.extend(pieces(sheet, wide, least, keep.least_area));
+        found.extend(pieces(sheet, wide, least, keep.least_area.to_mm2()));
         taken.push(wide);
     }
     found.sort_by_key(|s| (std::cmp::Reverse(s.doubled_area()), s.bounds().min));
     found.truncate(keep.most);
     found
+}
+
+/// What is kept of one sheet of a layout.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Rest {
+    /// Index of the sheet in the layout.
+    pub sheet: usize,
+    /// Its outline in the sheet's coordinates.
+    pub shape: Shape,
+}
+
+/// The rests of every sheet of a layout that something lies on.
+#[must_use]
+pub fn rests_of(layout: &Layout, keep: &Keep) -> Vec<Rest> {
+    let mut all = Vec::new();
+    for (sheet, laid) in layout.sheets.iter().enumerate() {
+        let Some(piece) = layout.stock.get(laid.stock) else {
+            continue;
+        };
+        let cut: Vec<Shape> = laid.placed.iter().map(|p| layout.shape_of(*p)).collect();
+        if !cut.is_empty() {
+            let found = rests(&piece.shape, &cut, layout.spacing, keep);
+            all.extend(found.into_iter().map(|shape| Rest { sheet, shape }));
+        }
+    }
+    all
 }
 
 fn joined(mut all: impl Iterator<Item = Bounds>) -> Option<Bounds> {
@@ -109,35 +135,10 @@ fn rect(b: Bounds) -> Shape {
 
 /// `a` and `b` joined by a rule, as shapes whose outer rings turn left.
 fn overlay(a: &[Shape], b: &[Shape], rule: OverlayRule) -> Vec<Shape> {
-    let rings = |shapes: &[Shape]| -> Vec<Vec<IntPoint<i64>>> {
-        let all = shapes.iter().flat_map(Shape::rings);
-        all.map(|r| r.iter().map(|p| IntPoint::new(p.x, p.y)).collect())
-            .collect()
+    let rings = |shapes: &[Shape]| -> Vec<Vec<Spot>> {
+        shapes.iter().flat_map(Shape::rings).cloned().collect()
     };
-    let (a, b) = (rings(a), rings(b));
-    let corners = a.iter().chain(&b).map(Vec::len).sum();
-    let mut overlay = Overlay::<i64>::new(corners);
-    overlay.add_source(&a, ShapeType::Subject);
-    overlay.add_source(&b, ShapeType::Clip);
-    overlay
-        .overlay(rule, FillRule::NonZero)
-        .into_iter()
-        .filter_map(|rings| {
-            let mut rings = rings
-                .into_iter()
-                .map(|r| r.into_iter().map(|p| Spot::new(p.x, p.y)).collect());
-            let turned = |mut ring: Vec<Spot>, left: bool| {
-                if (doubled_area(&ring) > 0) != left {
-                    ring.reverse();
-                }
-                ring
-            };
-            Some(Shape {
-                outer: turned(rings.next()?, true),
-                holes: rings.map(|r| turned(r, false)).collect(),
-            })
-        })
-        .collect()
+    overlaid(&rings(a), &rings(b), rule, FillRule::NonZero)
 }
 
 /// Boxes that together hold a part with its windows filled: one for each stretch between its
