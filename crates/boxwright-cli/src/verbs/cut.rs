@@ -10,6 +10,8 @@ use boxwright::diag::{Diag, Named};
 use boxwright::emit::bundle::stem;
 use boxwright::emit::cut_report::{CutReport, cut_report};
 use boxwright::emit::gcode::{About, gcode};
+use boxwright::emit::job_card::job_card;
+use boxwright::emit::pdf::pdf;
 use boxwright::machine::{Machine, read_machine};
 use boxwright::read::suggestion;
 use boxwright::sheet::Layout;
@@ -73,8 +75,11 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         .out
         .clone()
         .unwrap_or_else(|| PathBuf::from("out").join(&stem));
-    folder::write(&folder, &files).map_err(|d| vec![d])?;
     let names: Vec<Vec<String>> = files.iter().map(|(name, _)| vec![name.clone()]).collect();
+    let card = job_card(&layout, &machine, &programs, &names, LengthUnit::Mm);
+    let card = pdf(&card, &format!("job card, {}", layout.title)).map_err(|d| vec![d])?;
+    files.push((format!("{stem}-card.pdf"), card));
+    folder::write(&folder, &files).map_err(|d| vec![d])?;
     let report = cut_report(&layout, &machine, &programs, &names);
     let mut notes: Vec<Diag> = programs.into_iter().flat_map(|p| p.notes).collect();
     let mut seen = Vec::new();
