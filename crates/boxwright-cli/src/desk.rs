@@ -85,6 +85,18 @@ impl Desk {
         }
     }
 
+    /// Reads a file of text that people write, such as a stock file.
+    pub fn file(&self, path: &Path, help: &str) -> Result<Text, Diag> {
+        let name = path.display().to_string();
+        match read_file(path, &name, MAX_BYTES) {
+            Ok(text) => Ok(self.noted(Text { name, text })),
+            Err(t) => {
+                let help = if t.code == "no-file" { help } else { t.help };
+                Err(Diag::error(t.code, t.message).help(help))
+            }
+        }
+    }
+
     /// Reads a drawing, which may be longer than what people write.
     pub fn flat_file(&self, path: &Path) -> Result<Text, Diag> {
         let name = path.display().to_string();
