@@ -5,12 +5,12 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from outputs import BINARY, EXAMPLES, make
+from outputs import BINARY, example_jobs, make
 
 
 def pytest_generate_tests(metafunc):
     if "job" in metafunc.fixturenames:
-        jobs = sorted(EXAMPLES.glob("*.kdl"))
+        jobs = example_jobs()
         metafunc.parametrize("job", jobs, ids=[j.stem for j in jobs], scope="session")
 
 

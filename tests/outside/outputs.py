@@ -22,6 +22,15 @@ INTRUSION = "intrusion"
 """Word in the code of the finding that names board the trade accepts in the asked room."""
 
 
+def is_job(path: Path) -> bool:
+    return any(line.startswith("job ") for line in path.read_text("utf-8").splitlines())
+
+
+def example_jobs() -> list[Path]:
+    """The examples that are jobs; others are stock files and the like."""
+    return sorted(p for p in EXAMPLES.glob("*.kdl") if is_job(p))
+
+
 def run(*args, cwd=None, stdin=None, timeout=60, **more):
     return subprocess.run(
         [BINARY, *map(str, args)],

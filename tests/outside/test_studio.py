@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 import schemathesis
 
-from outputs import BINARY, EXAMPLES, ROOT
+from outputs import BINARY, ROOT, example_jobs
 
 # Of each operation, in the phase that makes requests up.
 EXAMPLES_EACH = 190
@@ -21,7 +21,7 @@ SECONDS = 90
 
 @pytest.fixture
 def studio(tmp_path):
-    for job in EXAMPLES.glob("*.kdl"):
+    for job in example_jobs():
         shutil.copy(job, tmp_path)
     run = subprocess.Popen(
         [BINARY, "studio", tmp_path, "--no-open", "--port", "0"],

@@ -8,6 +8,7 @@ use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
 use boxwright::emit::use_word;
 use boxwright::flatfile::{DepthAlong, FileUnit};
+use boxwright::sheet::stock::good_price;
 use boxwright::style::{CLOSINGS, FAMILIES, OPENINGS, USES};
 use boxwright::units::LengthUnit;
 use clap::builder::{PossibleValue, PossibleValuesParser};
@@ -51,6 +52,8 @@ pub enum Verb {
     Lay(LayArgs),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
+    /// Keep the sheets and off-cuts at hand, and take from them what a layout uses
+    Stock(StockArgs),
     /// Try out a style of your own, or picture those that are shipped
     Style(StyleArgs),
     /// Print a completion script for a shell
@@ -376,8 +379,8 @@ pub struct LayArgs {
     /// The board of those sheets; every board that the jobs name if absent
     #[arg(long, value_name = "NAME", requires = "sheet")]
     pub board: Option<String>,
-    /// A stock file: the sheets and off-cuts at hand
-    #[arg(long, value_name = "FILE", conflicts_with = "sheet")]
+    /// A stock file, or the folder of a store: the sheets and off-cuts at hand
+    #[arg(long, value_name = "PATH", conflicts_with = "sheet")]
     pub stock: Option<PathBuf>,
     /// Least room between two parts: what the tool takes away and what should stand between
     #[arg(long, value_name = "LENGTH", default_value = "3mm")]
@@ -458,6 +461,112 @@ pub struct StudioArgs {
     /// Do not open the browser
     #[arg(long)]
     pub no_open: bool,
+}
+
+/// `stock`
+#[derive(Debug, Args)]
+pub struct StockArgs {
+    /// What to do with it
+    #[command(subcommand)]
+    pub verb: StockVerb,
+    /// The workshop's folder, in which the stock is kept
+    #[arg(long, value_name = "DIR", default_value = ".", global = true)]
+    pub folder: PathBuf,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm", global = true)]
+    pub units: Units,
+    /// Print what there is to say as JSON, and messages as JSON to standard error
+    #[arg(long, global = true)]
+    pub json: bool,
+}
+
+/// The verbs of `stock`.
+#[derive(Debug, Subcommand)]
+pub enum StockVerb {
+    /// List what is at hand
+    List,
+    /// Add sheets or an off-cut; those that are there already are added to
+    Add(StockAddArgs),
+    /// Take sheets or an off-cut out
+    Take {
+        /// What it is called
+        name: String,
+        /// How many
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        count: u32,
+        /// All of them, and no longer list it
+        #[arg(long, conflicts_with = "count")]
+        all: bool,
+    },
+    /// Bring in a stock file, all of it or nothing
+    Import {
+        /// The stock file
+        file: PathBuf,
+        /// In place of everything that is there
+        #[arg(long)]
+        replace: bool,
+    },
+    /// Write what is at hand as a stock file
+    Export {
+        /// File to write, never over one that is there; standard output if absent
+        file: Option<PathBuf>,
+    },
+    /// Take out the sheets of a layout that was cut, and put its useful rests back
+    Use(StockUseArgs),
+    /// Take the last use back
+    Undo,
+}
+
+/// `stock add`
+#[derive(Debug, Args)]
+pub struct StockAddArgs {
+    /// What it is called; for more of a kind that is there already, the name is enough
+    pub name: String,
+    /// The board's name
+    #[arg(long, value_name = "NAME", requires_all = ["length", "width"])]
+    pub board: Option<String>,
+    /// Size along the flutes
+    #[arg(long, value_name = "LENGTH", requires_all = ["board", "width"])]
+    pub length: Option<String>,
+    /// Size across the flutes
+    #[arg(long, value_name = "LENGTH", requires_all = ["board", "length"])]
+    pub width: Option<String>,
+    /// How many
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub count: u32,
+    /// What one costs, a plain number in the workshop's currency
+    #[arg(long, value_name = "NUMBER", requires = "board", value_parser = price)]
+    pub price: Option<f64>,
+    /// It is an off-cut
+    #[arg(long, requires = "board")]
+    pub off_cut: bool,
+}
+
+/// `stock use`
+#[derive(Debug, Args)]
+pub struct StockUseArgs {
+    /// The layout file
+    pub layout: PathBuf,
+    /// Even if it was used already
+    #[arg(long)]
+    pub again: bool,
+    /// Keep no rests
+    #[arg(long, conflicts_with_all = ["least_side", "least_area"])]
+    pub no_rests: bool,
+    /// A rest is kept when a square of this side fits on it
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        help = "A rest is kept when a square of this side fits on it [default: 150mm]"
+    )]
+    pub least_side: Option<String>,
+    /// and when it has this area
+    #[arg(
+        long,
+        value_name = "AREA",
+        help = "and when it has this area, such as \"200mm * 300mm\" [default: 200mm * 300mm]"
+    )]
+    pub least_area: Option<String>,
 }
 
 /// What can be listed.
@@ -683,6 +792,13 @@ fn angle(text: &str) -> Result<(Spot, f64), String> {
     match read() {
         Some((at, deg)) if (-180.0..=180.0).contains(&deg) => Ok((at, deg)),
         _ => Err("write it as X,Y=DEG with -180 to 180 degrees, such as 120,45=60".to_owned()),
+    }
+}
+
+fn price(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(v) if good_price(v) => Ok(v),
+        _ => Err("a price is a plain number in the workshop's currency, such as 3.40".to_owned()),
     }
 }
 

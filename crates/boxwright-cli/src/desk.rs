@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use boxwright::diag::{Diag, Named, Place, line_column};
 
 use boxwright::read::MAX_BYTES;
+use boxwright::sheet::file::MOST_LAYOUT_BYTES;
 use boxwright::source::{Door, Shipped, Text};
 
 /// What standard input is called in messages.
@@ -85,18 +86,6 @@ impl Desk {
         }
     }
 
-    /// Reads a file of text that people write, such as a stock file.
-    pub fn file(&self, path: &Path, help: &str) -> Result<Text, Diag> {
-        let name = path.display().to_string();
-        match read_file(path, &name, MAX_BYTES) {
-            Ok(text) => Ok(self.noted(Text { name, text })),
-            Err(t) => {
-                let help = if t.code == "no-file" { help } else { t.help };
-                Err(Diag::error(t.code, t.message).help(help))
-            }
-        }
-    }
-
     /// Reads a drawing, which may be longer than what people write.
     pub fn flat_file(&self, path: &Path) -> Result<Text, Diag> {
         let name = path.display().to_string();
@@ -110,6 +99,25 @@ impl Desk {
                 };
                 Err(Diag::error(t.code, t.message).help(help))
             }
+        }
+    }
+
+    /// Reads a stock file.
+    pub fn stock_file(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MAX_BYTES, "`boxwright stock export` writes one")
+    }
+
+    /// Reads a layout file.
+    pub fn layout_file(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MOST_LAYOUT_BYTES, "`boxwright lay` writes one")
+    }
+
+    fn file(&self, path: &Path, most: usize, absent: &'static str) -> Result<Text, Diag> {
+        let name = path.display().to_string();
+        match read_file(path, &name, most) {
+            Ok(text) => Ok(self.noted(Text { name, text })),
+            Err(t) if t.code == "no-file" => Err(Diag::error(t.code, t.message).help(absent)),
+            Err(t) => Err(Diag::error(t.code, t.message).help(t.help)),
         }
     }
 

@@ -23,14 +23,17 @@ fn every_option_and_every_verb_is_told() {
         "studio",
         "completions",
         "man",
+        "stock",
         "style",
     ];
     let pages = verbs.iter().map(|v| vec!["help", v]);
     let inner = ["check", "gallery"].map(|v| vec!["style", v, "--help"]);
-    for args in pages.chain(inner) {
+    let stock = ["list", "add", "take", "import", "export", "use", "undo"];
+    let stock = stock.map(|v| vec!["stock", v, "--help"]);
+    for args in pages.chain(inner).chain(stock) {
         let verb = args[1];
         assert!(
-            COMMAND_LINE.contains(&format!("| `{verb}")) || args[0] == "style",
+            COMMAND_LINE.contains(&format!("| `{verb}")) || args[0] != "help",
             "{verb}"
         );
         let help = p.run(&args).ended(0).out;

@@ -13,7 +13,7 @@ use boxwright::sheet::shape::{Bounds, Shape, Spot};
 use boxwright::sheet::sound::{inside, shape_fault};
 use boxwright::sheet::{Keep, Piece, Stock, read_stock, rests, write_stock};
 use boxwright::source::Text;
-use boxwright::units::Length;
+use boxwright::units::{Area, Length};
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::{Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -358,7 +358,7 @@ fn shared(a: &[Shape], b: &[Shape]) -> i128 {
 fn keep(side_mm: f64, area: f64) -> Keep {
     Keep {
         least_side: Length::mm(side_mm),
-        least_area: area,
+        least_area: Area::mm2(area),
         most: 20,
     }
 }
@@ -400,6 +400,28 @@ fn strips_and_windows_are_not_kept() {
     frame.holes = vec![mm(200, 200, 600, 400).outer.into_iter().rev().collect()];
     assert_eq!(rests(&sheet, &[frame], 0, &Keep::default()), []);
     assert_eq!(rests(&sheet, &[], 0, &Keep::default()), [sheet]);
+}
+
+#[test]
+fn a_tiny_least_side_and_many_round_parts_come_to_an_end() {
+    let round = |x: i64, y: i64| Shape {
+        outer: (0..90)
+            .map(|i| {
+                let a = std::f64::consts::TAU * f64::from(i) / 90.0;
+                let at = |v: f64| (v * 30_000.0).round() as i64;
+                Spot::new(x * 1000 + at(a.cos()), y * 1000 + at(a.sin()))
+            })
+            .collect(),
+        holes: Vec::new(),
+    };
+    let parts: Vec<Shape> = (0..400)
+        .map(|i| round(40 + 70 * (i % 20), 40 + 55 * (i / 20)))
+        .collect();
+    let found = rests(&mm(0, 0, 1600, 1200), &parts, 0, &keep(0.001, 1e-6));
+    assert_eq!(found.len(), 20);
+    for r in &found {
+        assert_eq!(shared(std::slice::from_ref(r), &parts), 0);
+    }
 }
 
 #[test]

@@ -17,6 +17,7 @@ use boxwright::sheet::{
     rests_of, steps, why, write_layout,
 };
 use boxwright::units::{Dim, Length, LengthUnit, trimmed};
+use boxwright_store::Store;
 
 use super::{Done, Status};
 use crate::args::{LayArgs, SheetArg};
@@ -212,11 +213,13 @@ fn bed(cases: &[Wanted]) -> Option<[i64; 2]> {
         .reduce(|a, b| [a[0].min(b[0]), a[1].min(b[1])])
 }
 
-/// The pieces of a stock file.
+/// The pieces of a stock file, or of the store in a folder.
 fn kept(path: &Path, desk: &Desk) -> Result<Vec<Piece>, Vec<Diag>> {
-    let help = "a stock file lists sheets and off-cuts: see docs/stock.md";
-    let text = desk.file(path, help).map_err(|d| vec![d])?;
-    let pieces = read_stock(&text)?.pieces;
+    let pieces = if path.is_dir() {
+        Store::open_existing(path)?.stock()?.pieces
+    } else {
+        read_stock(&desk.stock_file(path).map_err(|d| vec![d])?)?.pieces
+    };
     Ok(pieces.into_iter().filter(|p| p.count > 0).collect())
 }
 

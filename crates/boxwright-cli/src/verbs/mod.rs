@@ -9,6 +9,7 @@ pub mod list;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod stock;
 pub mod studio;
 pub mod style;
 pub mod sweep;
@@ -39,6 +40,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
+        Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         _ => (Console { json: false }, String::new()),
     };
@@ -51,6 +53,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
+        Verb::Stock(a) => stock::run(a, &desk),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),

@@ -18,15 +18,15 @@ use super::nofit::no_fit;
 use super::rings::overlaid;
 use super::shape::{Bounds, STEPS_PER_MM, Shape, Spot, doubled_area};
 use super::sound::shape_fault;
-use crate::units::Length;
+use crate::units::{Area, Length};
 
 /// Which rests are worth keeping.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Keep {
     /// A square of this side, laid along the flutes, must fit on it.
     pub least_side: Length,
-    /// It must have this area, in mm2.
-    pub least_area: f64,
+    /// It must have this area.
+    pub least_area: Area,
     /// No more pieces than this are kept of one sheet.
     pub most: usize,
 }
@@ -37,7 +37,7 @@ impl Default for Keep {
     fn default() -> Self {
         Self {
             least_side: Length::mm(150.0),
-            least_area: 60_000.0,
+            least_area: Area::mm2(60_000.0),
             most: 6,
         }
     }
@@ -46,6 +46,10 @@ impl Default for Keep {
 /// Finest slice of a slanted or round edge when a part is covered by boxes, as a share of the least
 /// side: what is lost along such an edge is less than this share of a piece.
 const SLICES_PER_SIDE: i64 = 8;
+/// No slice is finer, in grid steps, however small the least side.
+const FINEST_SLICE: i64 = 10_000;
+/// So many boxes are looked at for each piece that may be kept: not every box gives one.
+const LOOKS_PER_PIECE: usize = 4;
 /// A piece whose edge would touch a hole or corner of the sheet in one point is cut off this much
 /// further in, in grid steps; three tries, then it is not kept.
 const DRAW_IN: i64 = 1000;
@@ -60,7 +64,7 @@ const MOST_BOXES: usize = 2000;
 #[must_use]
 pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape> {
     let least = super::shape::steps(keep.least_side).max(1);
-    let slice = (least / SLICES_PER_SIDE).max(1);
+    let slice = (least / SLICES_PER_SIDE).max(FINEST_SLICE);
     let mut taken: Vec<Bounds> = cut.iter().flat_map(|part| cover(part, slice)).collect();
     if taken.len() > MOST_BOXES {
         taken = cut.iter().map(Shape::bounds).collect();
@@ -73,13 +77,16 @@ pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape>
     }
     let outside = outside(sheet, slice);
     let mut found = Vec::new();
-    while found.len() < keep.most {
+    for _ in 0..keep.most.saturating_mul(LOOKS_PER_PIECE) {
+        if found.len() >= keep.most {
+            break;
+        }
         let all: Vec<Bounds> = taken.iter().chain(&outside).copied().collect();
-        let Some(seed) = largest(sheet.bounds(), &all, least, keep.least_area) else {
+        let Some(seed) = largest(sheet.bounds(), &all, least, keep.least_area.to_mm2()) else {
             break;
         };
         let wide = widened(seed, sheet, &taken);
-        found.extend(pieces(sheet, wide, least, keep.least_area));
+        found.extend(pieces(sheet, wide, least, keep.least_area.to_mm2()));
         taken.push(wide);
     }
     found.sort_by_key(|s| (std::cmp::Reverse(s.doubled_area()), s.bounds().min));
