@@ -4,6 +4,7 @@
 //! sheets and off-cuts; a **layout** says which part lies where on which sheet. Searching works on a
 //! grid of whole micrometres ([`shape`]), where touching and overlapping are told apart exactly.
 
+pub mod lattice;
 pub mod layout;
 pub mod nofit;
 pub mod shape;

@@ -104,9 +104,9 @@ impl<'k> Compound<'k> {
     pub fn clear(&self, t: Spot) -> bool {
         let far = t.x.abs() >= self.reach.x || t.y.abs() >= self.reach.y;
         far || (self.same.clear(t)
-            && self.other.is_none_or(|(bb, ab, w)| {
-                bb.clear(t) && ab.clear(w + t) && ab.clear(w - t)
-            }))
+            && self
+                .other
+                .is_none_or(|(bb, ab, w)| bb.clear(t) && ab.clear(w + t) && ab.clear(w - t)))
     }
 
     pub fn section(&self, along: Along, c: i64, by: i64, into: &mut Stretches) {
@@ -208,7 +208,11 @@ impl<'k> Compound<'k> {
         };
         for (i, c) in offsets.iter().enumerate() {
             lines.heights(*c, &mut give);
-            let Some(next) = offsets.get(i + 1).copied().or(near.is_none().then_some(o.x)) else {
+            let Some(next) = offsets
+                .get(i + 1)
+                .copied()
+                .or(near.is_none().then_some(o.x))
+            else {
                 continue;
             };
             if self.slanted && next - c > LEAST_GAP {
@@ -317,6 +321,9 @@ impl Lines<'_, '_> {
         let gap = rises - falls;
         let above = i128::from(y[0] - y[3]) * below + rises * i128::from(at[3] - at[0]);
         let x = at[0] + i64::try_from(above.div_euclid(gap)).unwrap_or(0);
-        [x, x + 1].into_iter().filter(|x| c < *x && *x < next).collect()
+        [x, x + 1]
+            .into_iter()
+            .filter(|x| c < *x && *x < next)
+            .collect()
     }
 }

@@ -20,7 +20,11 @@ fn cell(grid: &Grid) -> impl Iterator<Item = (usize, Spot)> + use<> {
 /// the step is nothing.
 fn multiples(base: i64, step: i64, low: i64, high: i64, limit: (i64, i64)) -> (i64, i64) {
     if step == 0 {
-        return if base < low || base > high { (0, -1) } else { limit };
+        return if base < low || base > high {
+            (0, -1)
+        } else {
+            limit
+        };
     }
     let (a, b) = if step > 0 {
         (low - base, high - base)
@@ -28,7 +32,10 @@ fn multiples(base: i64, step: i64, low: i64, high: i64, limit: (i64, i64)) -> (i
         (base - high, base - low)
     };
     let s = step.abs();
-    ((-(-a).div_euclid(s)).max(limit.0), b.div_euclid(s).min(limit.1))
+    (
+        (-(-a).div_euclid(s)).max(limit.0),
+        b.div_euclid(s).min(limit.1),
+    )
 }
 
 /// The rows of a lattice through `at` that may lie in a box, as the first place of each, and how many
@@ -42,7 +49,9 @@ fn rows(grid: &Grid, at: Spot, within: Bounds, mut give: impl FnMut(Spot, i64)) 
     let Bounds { min, max } = within;
     let corners = [min, Spot::new(max.x, min.y), max, Spot::new(min.x, max.y)];
     let j = corners.map(|p| i128::from(grid.u.cross(p - at)).div_euclid(det));
-    let (first, last) = j.iter().fold((i128::MAX, i128::MIN), |(a, b), j| (a.min(*j), b.max(*j)));
+    let (first, last) = j
+        .iter()
+        .fold((i128::MAX, i128::MIN), |(a, b), j| (a.min(*j), b.max(*j)));
     let (Ok(first), Ok(last)) = (i64::try_from(first), i64::try_from(last)) else {
         return;
     };
@@ -80,7 +89,8 @@ pub(super) fn most(grid: &Grid, rooms: &Rooms) -> f64 {
 
 /// The shortest steps that make the same lattice (Gauss).
 pub(super) fn reduced(mut u: Spot, mut v: Spot) -> (Spot, Spot) {
-    let dot = |a: Spot, b: Spot| i128::from(a.x) * i128::from(b.x) + i128::from(a.y) * i128::from(b.y);
+    let dot =
+        |a: Spot, b: Spot| i128::from(a.x) * i128::from(b.x) + i128::from(a.y) * i128::from(b.y);
     for _ in 0..200 {
         if dot(u, u) > dot(v, v) {
             (u, v) = (v, u);

@@ -134,7 +134,13 @@ fn offer(
 
 /// Pushes every part as far left, right, down or up as it will go on its own line, nearest to
 /// that side first. Gives whether anything moved.
-pub(super) fn push(kit: &Kit, rooms: &Rooms, laid: &mut Vec<Member>, along: Along, back: bool) -> bool {
+pub(super) fn push(
+    kit: &Kit,
+    rooms: &Rooms,
+    laid: &mut Vec<Member>,
+    along: Along,
+    back: bool,
+) -> bool {
     let side = |m: &Member| {
         let x = along.own(m.at).y;
         if back { -x } else { x }

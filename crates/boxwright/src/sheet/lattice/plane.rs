@@ -36,11 +36,7 @@ pub(super) const COARSE: usize = 20;
 /// ends by itself, and sooner when `stop` says so. `None` for a shape without area, out of reach, or
 /// when stopped before the first.
 #[must_use]
-pub fn densest(
-    shape: &Shape,
-    turns: &[Turn],
-    stop: &mut dyn FnMut() -> bool,
-) -> Option<Lattice> {
+pub fn densest(shape: &Shape, turns: &[Turn], stop: &mut dyn FnMut() -> bool) -> Option<Lattice> {
     let coarse = simpler(shape, COARSE, f64::INFINITY);
     let kit = Kit::new(shape, &coarse, turns)?;
     let mut best: Vec<(i64, Grid)> = Vec::new();
@@ -199,9 +195,8 @@ fn tightest(kit: &Kit, cell: Cell, best: Option<i64>) -> Option<Grid> {
         let known = best.map(|b| b / 2 * cell.count());
         let known = out.map(|g| g.area()).into_iter().chain(known).min();
         // The shortest step is at most sqrt(2 / sqrt 3) of the root of the area (Lagrange).
-        let long = known.is_some_and(|a| {
-            i128::from(u.x * u.x + u.y * u.y) * 100 > i128::from(a) * 116
-        });
+        let long =
+            known.is_some_and(|a| i128::from(u.x * u.x + u.y * u.y) * 100 > i128::from(a) * 116);
         if long {
             continue;
         }

@@ -73,8 +73,7 @@ impl Sheet {
         if reach.width() < 0 || reach.height() < 0 {
             return None;
         }
-        let outside =
-            (!self.around.is_empty()).then(|| Barred::new(&self.around, &kind.pieces));
+        let outside = (!self.around.is_empty()).then(|| Barred::new(&self.around, &kind.pieces));
         let mut corners = vec![
             reach.min,
             Spot::new(reach.max.x, reach.min.y),

@@ -132,8 +132,6 @@ fn meeting(a: Spot, b: Spot, c: Spot, d: Spot) -> Option<Spot> {
         .iter()
         .flat_map(|x| around.iter().map(move |y| p + Spot::new(*x, *y)))
         .find(|p| {
-            (*p - a).cross(b - a) >= 0
-                && (d - *p).cross(c - *p) >= 0
-                && (*p - b).cross(c - *p) > 0
+            (*p - a).cross(b - a) >= 0 && (d - *p).cross(c - *p) >= 0 && (*p - b).cross(c - *p) > 0
         })
 }
