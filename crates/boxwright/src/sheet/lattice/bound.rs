@@ -97,7 +97,7 @@ pub(super) fn proved(kit: &Kit, sheet: &Sheet) -> Bound {
     // Lying both ways the rectangles would have to be packed themselves.
     let odd = |t: Turn| t.quarters() % 2;
     let first = kit.kinds[0].turn;
-    if kit.kinds.iter().any(|k| odd(k.turn) != odd(first)) {
+    if !kit.handy() || kit.kinds.iter().any(|k| odd(k.turn) != odd(first)) {
         return area;
     }
     let mut tried: Vec<(u64, i64, Bounds, Bound)> = Vec::new();

@@ -61,6 +61,9 @@ pub fn densest(shape: &Shape, turns: &[Turn], stop: &mut dyn FnMut() -> bool) ->
     }
     // What was found with the simpler shape holds for the shape itself.
     let exact = Kit::new(shape, shape, turns)?;
+    if !exact.handy() {
+        return best.first().map(|b| plain(&kit, &b.1));
+    }
     let moved = best.iter().filter_map(|(_, g)| carried(&kit, &exact, g));
     let moved: Vec<Grid> = moved.collect();
     let best = moved.iter().map(|g| closer(&exact, *g, stop));

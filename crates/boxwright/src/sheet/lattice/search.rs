@@ -79,6 +79,9 @@ pub(super) fn repeat(
         let Some(kit) = Kit::new(ask.shape, stand_in, ask.turns) else {
             continue;
         };
+        if many && !best.is_empty() && !kit.handy() {
+            break;
+        }
         let laid = with(&kit, &sheet, ask.most, &best, stop, better);
         if laid.len() > best.len() {
             best = laid;
