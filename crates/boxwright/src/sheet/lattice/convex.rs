@@ -36,10 +36,6 @@ impl Convex {
         }
     }
 
-    pub fn moved(&self, by: Spot) -> Self {
-        Self::new(self.at.iter().map(|p| *p + by).collect())
-    }
-
     /// With x and y changed over.
     pub fn flipped(&self) -> Self {
         Self::new(self.at.iter().rev().map(|p| flip(*p)).collect())

@@ -67,7 +67,7 @@ pub fn densest(shape: &Shape, turns: &[Turn], stop: &mut dyn FnMut() -> bool) ->
     let moved = best.iter().filter_map(|(_, g)| carried(&kit, &exact, g));
     let moved: Vec<Grid> = moved.collect();
     let best = moved.iter().map(|g| closer(&exact, *g, stop));
-    best.min_by_key(|g| per_pair(g)).map(|g| plain(&exact, &g))
+    best.min_by_key(per_pair).map(|g| plain(&exact, &g))
 }
 
 /// What two parts take.
