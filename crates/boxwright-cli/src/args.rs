@@ -277,6 +277,9 @@ pub struct CutArgs {
     /// Begin contours with a short cut from the waste
     #[arg(long)]
     pub lead_in: bool,
+    /// Cut edges that two parts share once; they lie exactly a kerf apart
+    #[arg(long)]
+    pub common: bool,
     /// Print the report as JSON, and messages as JSON to standard error
     #[arg(long)]
     pub json: bool,

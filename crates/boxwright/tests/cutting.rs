@@ -100,7 +100,7 @@ fn every_style_is_cut_whole_and_proved() {
                 let layout = alone(part, turn);
                 for machine in &machines {
                     for lead_in in [false, true] {
-                        let options = Options { nicks: lead_in, lead_in };
+                        let options = Options { nicks: lead_in, lead_in, common: false };
                         let p = made(&layout, machine, &boards, &options);
                         assert_eq!(prove(&p, &layout, machine), [], "{} {}", layout.title, machine.name);
                         whole(&p, &layout, machine, lead_in);

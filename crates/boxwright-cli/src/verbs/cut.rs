@@ -39,6 +39,7 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let options = Options {
         nicks: !args.no_nicks,
         lead_in: args.lead_in,
+        common: args.common,
     };
     let mut programs = Vec::new();
     let mut wrong = Vec::new();

@@ -1,9 +1,9 @@
 //! From a layout to what a machine does, stroke by stroke.
 //!
 //! ```text
-//! placed parts   -> contours, slits, marks          rings
+//! placed parts   -> contours, slits, marks          rings, fits
 //! contours       -> the way of the tool's centre    kerf
-//!                -> with nicks and lead-ins         nicks, lead
+//!                -> with nicks and lead-ins         nicks, lead, held
 //! creases        -> dashes                          crease
 //! all of them    -> one order                       order, plan
 //! strokes        -> times, lengths, energy          time, plan
@@ -18,6 +18,8 @@
 pub mod common;
 pub mod cost;
 pub mod crease;
+mod fits;
+mod held;
 pub mod kerf;
 mod lead;
 pub mod nicks;
@@ -44,8 +46,10 @@ pub use prove::{Fault, prove};
 pub struct Options {
     /// Whether parts are held by nicks, where the machine's file has any.
     pub nicks: bool,
-    /// Whether contours are led into from the waste.
+    /// Whether contours are led into from the waste; edges that are shared never are.
     pub lead_in: bool,
+    /// Whether edges that two parts share are cut once. The parts then lie exactly a kerf apart.
+    pub common: bool,
 }
 
 impl Default for Options {
@@ -53,6 +57,7 @@ impl Default for Options {
         Self {
             nicks: true,
             lead_in: false,
+            common: false,
         }
     }
 }

@@ -185,19 +185,19 @@ pub(crate) fn made(name: &str, options: &Options) -> (Layout, Machine, Program) 
 const ALL: [Options; 4] = [
     Options {
         nicks: true,
-        lead_in: false,
+        lead_in: false, common: false
     },
     Options {
         nicks: true,
-        lead_in: true,
+        lead_in: true, common: false
     },
     Options {
         nicks: false,
-        lead_in: false,
+        lead_in: false, common: false
     },
     Options {
         nicks: false,
-        lead_in: true,
+        lead_in: true, common: false
     },
 ];
 
@@ -218,7 +218,7 @@ fn the_proof_bites() {
         "bench-laser",
         &Options {
             nicks: false,
-            lead_in: false,
+            lead_in: false, common: false
         },
     );
     let n = p.strokes.len();
@@ -278,7 +278,7 @@ fn lengths_add_up() {
         "bench-laser",
         &Options {
             nicks: false,
-            lead_in: false,
+            lead_in: false, common: false
         },
     );
     let drawn: f64 = layout.sheets[0]
@@ -371,7 +371,7 @@ fn what_cannot_be_cut_is_refused_in_words() {
     };
     let laser = machine("bench-laser");
     let mut close = layout();
-    close.spacing = 100;
+    close.spacing = 170;
     assert_eq!(run(&close, &laser), Err("too-close"));
     let mut small = laser.clone();
     small.bed[0] = Length::mm(390.0);
@@ -401,4 +401,49 @@ fn the_same_layout_gives_the_same_program() {
     let (_, _, a) = made("bench-laser", &Options::default());
     let (_, _, b) = made("bench-laser", &Options::default());
     assert_eq!(a, b);
+}
+
+/// Pads of 40 x 20 in rows and columns, exactly a kerf apart.
+fn packed(gap: f64, columns: usize, rows: usize) -> Layout {
+    let mut layout = layout();
+    layout.spacing = mm(gap);
+    #[allow(clippy::cast_precision_loss, reason = "a few")]
+    let place = |i: usize, step: f64| mm(5.0) + mm(step + gap) * i as i64;
+    layout.sheets[0].placed = (0..columns * rows)
+        .map(|n| Placed {
+            part: 1,
+            turn: Turn::None,
+            at: Spot::new(place(n % columns, 40.0), place(n / columns, 20.0)),
+        })
+        .collect();
+    layout
+}
+
+#[test]
+fn edges_a_kerf_apart_are_cut_once() {
+    let (laser, boards) = (machine("bench-laser"), boards());
+    let run = |layout: &Layout, common: bool, nicks: bool| {
+        let options = Options { nicks, lead_in: false, common };
+        let mut never = || false;
+        program(layout, 0, (&laser, &boards), &options, Some(&quick()), &mut never)
+    };
+    let layout = packed(0.16, 4, 3);
+    assert_eq!(run(&layout, false, false).unwrap_err()[0].code, "too-close");
+    let p = run(&layout, true, false).unwrap();
+    assert_eq!(prove(&p, &layout, &laser), []);
+    // Four rows of lines over four columns and five columns of lines over three rows, each 0.16 apart.
+    let (w, h) = (4.0 * 40.16, 3.0 * 20.16);
+    assert!((p.tally.cut - (4.0 * w + 5.0 * h)).abs() < 0.01, "{}", p.tally.cut);
+    // Two touch the T joints: no more strokes than half the odd corners, (2 (3 + 2)) / 2.
+    assert!(p.strokes.len() <= 5, "{}", p.strokes.len());
+    let held = run(&layout, true, true).unwrap();
+    assert_eq!(prove(&held, &layout, &laser), []);
+    assert_eq!(held.tally.nicks, 36);
+    let gaps = p.tally.cut - held.tally.cut;
+    // Neighbours may have chosen the same place for a nick: then one gap is both.
+    assert!(gaps > 17.0 * 0.76 && gaps < 36.0 * 0.76 + 1e-6, "{gaps}");
+    // Parts that are not a kerf apart share nothing.
+    let wide = packed(3.0, 2, 2);
+    let (a, b) = (run(&wide, true, false).unwrap(), run(&wide, false, false).unwrap());
+    assert!((a.tally.cut - b.tally.cut).abs() < 1e-9);
 }
