@@ -55,7 +55,11 @@ impl Bench<'_> {
         let kerf = self.kerf(of);
         #[allow(clippy::cast_precision_loss, reason = "a room of some mm")]
         let spacing = self.layout.spacing as f64 / STEPS_PER_MM;
-        let least = if self.options.common { kerf - 1e-6 } else { kerf + OWN_PATHS_MM };
+        let least = if self.options.common {
+            kerf - 1e-6
+        } else {
+            kerf + OWN_PATHS_MM
+        };
         if of.len() < 2 || spacing >= least {
             return Ok(());
         }
@@ -87,7 +91,10 @@ impl Bench<'_> {
             let help = "lay with a margin of half the kerf at least";
             return Err(Diag::error("off-the-bed", message).help(help));
         }
-        let over = (all.max - bed).max(DVec2::ZERO);
+        let mut over = (all.max - bed).max(DVec2::ZERO);
+        if self.options.passes {
+            over.x = 0.0;
+        }
         if over.max_element() > BED_SLACK_MM {
             let message = format!(
                 "what is cut reaches {} x {} mm on a sheet of {} x {} mm, and the bed of `{}` is {} x {} mm",
@@ -99,8 +106,7 @@ impl Bench<'_> {
                 mm(bed.x),
                 mm(bed.y)
             );
-            let help =
-                "lay on sheets or off-cuts that fit the bed, or cut this sheet on a larger machine";
+            let help = "lay on sheets or off-cuts that fit the bed, or cut it in passes along x with --passes";
             return Err(Diag::error("too-big-for-the-bed", message).help(help));
         }
         Ok(())

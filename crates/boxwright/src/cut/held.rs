@@ -51,7 +51,9 @@ impl Shared {
     /// Corners of contours that are cut as chains: where another's edge may be left.
     pub(super) fn corners(&self, contours: &[Contour]) -> Vec<DVec2> {
         let taken = contours.iter().zip(&self.taken).filter(|(_, t)| **t);
-        taken.flat_map(|(c, _)| c.path.vertices.iter().map(|v| v.at)).collect()
+        taken
+            .flat_map(|(c, _)| c.path.vertices.iter().map(|v| v.at))
+            .collect()
     }
 }
 
@@ -83,7 +85,10 @@ impl Bench<'_> {
     /// Middles of the nicks of a contour, as ways along the tool's path, and the gap that each leaves
     /// in it; none for windows.
     pub(super) fn nicks(&mut self, b: &Beside<'_>, of: &[usize]) -> Result<(Vec<f64>, f64), Diag> {
-        let figures = self.machine.nicks.filter(|_| self.options.nicks && !b.contour.window);
+        let figures = self
+            .machine
+            .nicks
+            .filter(|_| self.options.nicks && !b.contour.window);
         let (Some(nicks), Some(part)) = (figures, self.part(of, b.contour.part)) else {
             return Ok((Vec::new(), 0.0));
         };
@@ -116,7 +121,11 @@ impl Bench<'_> {
     ) -> Result<Job, Diag> {
         let length = b.track.length();
         let (starts, setting) = self.with_places(b, of, |places, setting| {
-            let starts = if at.is_empty() { places.starts(STARTS, START_CLEAR_MM) } else { Vec::new() };
+            let starts = if at.is_empty() {
+                places.starts(STARTS, START_CLEAR_MM)
+            } else {
+                Vec::new()
+            };
             (starts, setting.clone())
         })?;
         let runs = runs_between(at, gap, length);
@@ -138,9 +147,14 @@ impl Bench<'_> {
                 }
             }
         };
-        let ways = ways.into_iter().map(|w| w.into_iter().map(&mut run).collect()).collect();
+        let ways = ways
+            .into_iter()
+            .map(|w| w.into_iter().map(&mut run).collect())
+            .collect();
         if unled {
-            let name = self.part(of, b.contour.part).map_or("", |p| p.name.as_str());
+            let name = self
+                .part(of, b.contour.part)
+                .map_or("", |p| p.name.as_str());
             let message = format!(
                 "`{name}` has places with no room for a lead-in; where one of them is taken the cut is \
                  begun on its line"
@@ -161,7 +175,10 @@ impl Bench<'_> {
     pub(super) fn shared(&self, contours: &[Contour], of: &[usize]) -> Result<Shared, Diag> {
         let mut taken = vec![false; contours.len()];
         if !self.options.common {
-            return Ok(Shared { taken, chains: Vec::new() });
+            return Ok(Shared {
+                taken,
+                chains: Vec::new(),
+            });
         }
         let kerf = self.kerf(of);
         let straight = |c: &Contour| !c.window && c.path.vertices.iter().all(|v| v.bulge == 0.0);
@@ -184,17 +201,31 @@ impl Bench<'_> {
         }
         // What only touches such a contour hangs in the same chains.
         loop {
-            let more = found.chains.iter().filter(|c| c.of.iter().any(|i| taken[*i]));
-            let more: Vec<usize> = more.flat_map(|c| &c.of).copied().filter(|i| !taken[*i]).collect();
+            let more = found
+                .chains
+                .iter()
+                .filter(|c| c.of.iter().any(|i| taken[*i]));
+            let more: Vec<usize> = more
+                .flat_map(|c| &c.of)
+                .copied()
+                .filter(|i| !taken[*i])
+                .collect();
             if more.is_empty() {
                 break;
             }
             more.into_iter().for_each(|i| taken[i] = true);
         }
-        let chains = found.chains.into_iter().filter(|c| c.of.iter().any(|i| taken[*i]));
+        let chains = found
+            .chains
+            .into_iter()
+            .filter(|c| c.of.iter().any(|i| taken[*i]));
         let chains = chains
             .map(|c| SharedChain {
-                path: if c.closed { Path::polygon(c.points) } else { Path::line(c.points) },
+                path: if c.closed {
+                    Path::polygon(c.points)
+                } else {
+                    Path::line(c.points)
+                },
                 of: c.of,
             })
             .collect();
@@ -209,7 +240,11 @@ impl Bench<'_> {
         contours: &[Contour],
         of: &[usize],
     ) -> Result<Vec<Job>, Diag> {
-        let parts: Vec<usize> = chain.of.iter().filter_map(|c| Some(contours.get(*c)?.part)).collect();
+        let parts: Vec<usize> = chain
+            .of
+            .iter()
+            .filter_map(|c| Some(contours.get(*c)?.part))
+            .collect();
         let Some(part) = parts.first().and_then(|p| self.part(of, *p)) else {
             return Ok(Vec::new());
         };
@@ -249,7 +284,9 @@ impl Bench<'_> {
             // Begun in the middle of an edge.
             let edges = track.segments().iter().zip(track.ways());
             let starts = edges.map(|(s, way)| way + s.length() / 2.0);
-            return Ok(vec![job(starts.map(|s| vec![track.piece(s, s + length)]).collect())]);
+            return Ok(vec![job(starts
+                .map(|s| vec![track.piece(s, s + length)])
+                .collect())]);
         }
         Ok(runs
             .into_iter()

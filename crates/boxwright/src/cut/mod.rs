@@ -7,7 +7,8 @@
 //! creases        -> dashes                          crease
 //! all of them    -> one order                       order, plan
 //! strokes        -> times, lengths, energy          time, plan
-//! program        -> proved                          prove
+//! program        -> as many as it takes bed lengths      passes
+//!                -> proved                          prove
 //! tally          -> cost                            cost
 //! ```
 //!
@@ -24,6 +25,7 @@ pub mod kerf;
 mod lead;
 pub mod nicks;
 pub mod order;
+pub mod passes;
 pub mod plan;
 pub mod prove;
 pub mod rings;
@@ -38,6 +40,7 @@ use crate::geom::{DVec2, Path};
 use crate::machine::Way;
 
 pub use cost::{Cost, cost};
+pub use passes::{Pass, passes};
 pub use plan::program;
 pub use prove::{Fault, prove};
 
@@ -50,6 +53,8 @@ pub struct Options {
     pub lead_in: bool,
     /// Whether edges that two parts share are cut once. The parts then lie exactly a kerf apart.
     pub common: bool,
+    /// Whether it may reach past the bed along x, to be parted into passes afterwards.
+    pub passes: bool,
 }
 
 impl Default for Options {
@@ -58,6 +63,7 @@ impl Default for Options {
             nicks: true,
             lead_in: false,
             common: false,
+            passes: false,
         }
     }
 }

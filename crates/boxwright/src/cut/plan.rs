@@ -94,7 +94,11 @@ pub fn program(
         let job = &jobs[step.task];
         strokes.extend(job.ways[step.gate].iter().map(|path| job.stroke(path)));
     }
-    let tally = bench.tally(&strokes);
+    let tally = Tally {
+        nicks: bench.nicks,
+        by_hand: bench.by_hand,
+        ..tally(&strokes, machine)
+    };
     Ok(Program {
         sheet,
         size: bench.size,
@@ -140,7 +144,12 @@ impl<'a> Bench<'a> {
     pub(super) fn part(&self, of: &[usize], placed: usize) -> Option<&'a Part> {
         self.layout.parts.get(*of.get(placed)?)
     }
-    pub(super) fn setting(&self, part: &Part, line_use: LineUse, runs: Runs) -> Result<&'a Setting, Diag> {
+    pub(super) fn setting(
+        &self,
+        part: &Part,
+        line_use: LineUse,
+        runs: Runs,
+    ) -> Result<&'a Setting, Diag> {
         self.machine
             .setting(line_use, &part.board, runs)
             .ok_or_else(|| {
@@ -245,7 +254,10 @@ impl<'a> Bench<'a> {
             jobs.push(job.map_err(|d| vec![d])?);
         }
         for chain in &shared.chains {
-            for job in self.chained(chain, &gaps, &drawn.contours, of).map_err(|d| vec![d])? {
+            for job in self
+                .chained(chain, &gaps, &drawn.contours, of)
+                .map_err(|d| vec![d])?
+            {
                 for c in &chain.of {
                     made[*c].push(jobs.len());
                 }
@@ -253,8 +265,7 @@ impl<'a> Bench<'a> {
             }
         }
         for (i, contour) in drawn.contours.iter().enumerate() {
-            let inside =
-                |j: &usize| *j != i && lies_in(&drawn.contours[*j].path, &contour.path);
+            let inside = |j: &usize| *j != i && lies_in(&drawn.contours[*j].path, &contour.path);
             let mut first: Vec<usize> = (0..drawn.contours.len())
                 .filter(inside)
                 .flat_map(|j| made[j].iter().copied())
@@ -321,55 +332,63 @@ impl<'a> Bench<'a> {
     ) -> Result<Tour, Unordered> {
         let tasks: Vec<Task> = jobs.iter().map(Job::task).collect();
         let usual = Effort::default();
-        let park = self.park();
+        let park = park(self.machine);
         order(&tasks, park, Some(park), effort.unwrap_or(&usual), stop)
     }
+}
 
-    fn park(&self) -> DVec2 {
-        let [x, y] = self.machine.dialect.park;
-        DVec2::new(x.to_mm(), y.to_mm())
+/// Time, lengths and energy of strokes made in this order, from and to where the head is parked.
+pub(super) fn tally(strokes: &[Stroke], machine: &Machine) -> Tally {
+    let motion = Motion::of(machine);
+    let mut tally = Tally {
+        strokes: strokes.len(),
+        ..Tally::default()
+    };
+    let mut at = park(machine);
+    let mut ways = Vec::with_capacity(strokes.len() + 1);
+    for s in strokes {
+        ways.push(at.distance(s.enter()));
+        at = s.leave();
+        let passes = f64::from(s.passes);
+        let length = s.path.length() * passes;
+        *(if s.way == Way::Through {
+            &mut tally.cut
+        } else {
+            &mut tally.marked
+        }) += length;
+        tally.seconds += motion.path_time(&s.path, s.speed) * passes;
+        if let Some(tool) = machine.tools.get(s.tool) {
+            tally.seconds += tool.begin_time + tool.end_time;
+            let each = machine.joules_per_mm(s.power, s.speed);
+            tally.joules += each.filter(|_| tool.powered).unwrap_or(0.0) * length;
+        }
     }
+    ways.push(at.distance(park(machine)));
+    for way in ways {
+        tally.travel += way;
+        tally.seconds += motion.move_time(way, machine.travel_speed);
+    }
+    tally
+}
 
-    fn tally(&self, strokes: &[Stroke]) -> Tally {
-        let motion = Motion::of(self.machine);
-        let mut tally = Tally {
-            strokes: strokes.len(),
-            nicks: self.nicks,
-            by_hand: self.by_hand,
-            ..Tally::default()
-        };
-        let mut at = self.park();
-        let mut ways = Vec::with_capacity(strokes.len() + 1);
-        for s in strokes {
-            ways.push(at.distance(s.enter()));
-            at = s.leave();
-            let passes = f64::from(s.passes);
-            let length = s.path.length() * passes;
-            *(if s.way == Way::Through {
-                &mut tally.cut
-            } else {
-                &mut tally.marked
-            }) += length;
-            tally.seconds += motion.path_time(&s.path, s.speed) * passes;
-            if let Some(tool) = self.machine.tools.get(s.tool) {
-                tally.seconds += tool.begin_time + tool.end_time;
-                let each = self.machine.joules_per_mm(s.power, s.speed);
-                tally.joules += each.filter(|_| tool.powered).unwrap_or(0.0) * length;
-            }
-        }
-        ways.push(at.distance(self.park()));
-        for way in ways {
-            tally.travel += way;
-            tally.seconds += motion.move_time(way, self.machine.travel_speed);
-        }
-        tally
-    }
+fn park(machine: &Machine) -> DVec2 {
+    let [x, y] = machine.dialect.park;
+    DVec2::new(x.to_mm(), y.to_mm())
 }
 
 /// Points of the same part at which other lines end or turn.
 fn joints(line: &Drawn, all: &Lines) -> Vec<DVec2> {
     let others = all.marks.iter().chain(&all.slits);
-    let others = others.filter(|d| d.part == line.part && d.path != line.path).map(|d| &d.path);
-    let contours = all.contours.iter().filter(|c| c.part == line.part).map(|c| &c.path);
-    others.chain(contours).flat_map(|p| p.vertices.iter().map(|v| v.at)).collect()
+    let others = others
+        .filter(|d| d.part == line.part && d.path != line.path)
+        .map(|d| &d.path);
+    let contours = all
+        .contours
+        .iter()
+        .filter(|c| c.part == line.part)
+        .map(|c| &c.path);
+    others
+        .chain(contours)
+        .flat_map(|p| p.vertices.iter().map(|v| v.at))
+        .collect()
 }
