@@ -1,13 +1,12 @@
 """Machine files, replayed by a reader of their own and held against what was drawn."""
 
-import itertools
 import json
 import math
 import re
 
 import pytest
 from shapely import STRtree
-from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
+from shapely.geometry import LinearRing, LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
 from cut_layout import KITE, PAD, TRAY, WEEK, flat, layout, turned, write
@@ -73,6 +72,20 @@ def kinds(code, feeds):
 LASER = {(4500, 240): "through", (9000, 80): "engrave"}
 
 
+def mild_corners(polygon, window):
+    """Outer corners that turn by a right angle at most."""
+    ring = list(polygon.exterior.normalize().coords[:-1])
+    if not LinearRing(ring).is_ccw:
+        ring.reverse()
+    out = []
+    for a, b, c in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1]):
+        u, v = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
+        turn = math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])
+        if turn <= math.pi / 2 + 1e-6:
+            out.append(b)
+    return out
+
+
 def shapes_hold(contours, paths, kerf):
     """Every contour has one closed path, half the kerf beside it."""
     faults = []
@@ -88,10 +101,12 @@ def shapes_hold(contours, paths, kerf):
             continue
         found = Polygon(near[0])
         left.remove(near[0])
-        # Sharp corners are swung round, others drawn out: between the two, and equal to one of them.
+        # Corners sharper than a right angle are swung round, others drawn out.
         if not drawn_out.buffer(WITHIN).contains(found) or not found.buffer(WITHIN).contains(round_):
             faults.append(f"part {n}: not half the kerf beside what was drawn")
-        off = min(found.exterior.hausdorff_distance(o.exterior) for o in (round_, drawn_out))
+        mild = unary_union([Point(p).buffer(4 * kerf + 0.1) for p in mild_corners(polygon, window)])
+        wanted = round_.union(drawn_out.intersection(mild)) if not window else round_
+        off = found.exterior.hausdorff_distance(wanted.exterior)
         if off > WITHIN:
             faults.append(f"part {n}: {off:.4f} mm off")
     if left:
@@ -204,9 +219,12 @@ def test_a_part_that_falls_out_measures_as_drawn(tmp_path):
         holes = [q for m, w, q in contours if m == n and w]
         whole = polygon.difference(unary_union(holes)) if holes else polygon
         best = min(pieces, key=lambda p: p.symmetric_difference(whole).area)
-        # Inner corners are left with the radius of the beam, which is not a change of size.
+        # Inner corners keep the radius of the beam, 0.08 (sqrt 2 - 1) = 0.033 mm of board; else nothing
+        # is missing and nothing is over.
         assert best.symmetric_difference(whole).area < 0.02 * 4 + whole.length * 0.001
-        assert whole.buffer(WITHIN).contains(best)
+        assert best.buffer(WITHIN).contains(whole)
+        assert whole.buffer(0.034, join_style="mitre").contains(best)
+        assert best.bounds == pytest.approx(whole.bounds, abs=WITHIN)
 
 
 def test_nicks_hold_every_part_and_stay_off_corners_creases_and_slots(tmp_path):
@@ -280,6 +298,8 @@ def test_lead_ins_begin_in_the_waste(tmp_path):
     led = 0
     for stroke in found.strokes():
         path = path_of(stroke)
+        if len(path.coords) < 5:
+            continue
         ends = LineString(path.coords[1:])
         if (stroke[0].feed, stroke[0].power) != (4500, 240) or not ends.is_ring:
             continue
@@ -340,7 +360,7 @@ FAULTS = {
     "an arc the other way": lambda t: swapped(t, r"^G3", "G2", 0),
     "an arc off its circle": lambda t: swapped(t, r"(G3 .*I)(-?\d+)", r"\g<1>9\2", 0),
     "a letter of another language": lambda t: t.replace("clock week", "Uhrenwoche \u00fc"),
-    "a path shifted": lambda t: swapped(t, r"^G1 X190.000 Y4.920", "G1 X190.000 Y4.890", 0),
+    "a path shifted": lambda t: swapped(t, r"^G1 X195.000 Y4.920", "G1 X195.000 Y4.890", 0),
     "off the bed": lambda t: swapped(t, r"^G0 X\S+", "G0 X601.000", 20),
 }
 

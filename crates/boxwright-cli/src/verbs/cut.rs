@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use boxwright::board::read_boards;
 use boxwright::cut::order::Effort;
-use boxwright::cut::{Options, program, prove};
+use boxwright::cut::{Options, Pass, Program, Tally, passes, program, prove};
 use boxwright::diag::{Diag, Named};
 use boxwright::emit::bundle::stem;
 use boxwright::emit::cut_report::{CutReport, cut_report};
@@ -41,6 +41,8 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let options = Options {
         nicks: !args.no_nicks,
         lead_in: args.lead_in,
+        common: args.common,
+        passes: args.passes,
     };
     let mut programs = Vec::new();
     let mut wrong = Vec::new();
@@ -55,27 +57,50 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     }
     let stem = stem(&layout.title);
     let mut files = Vec::new();
-    for p in &programs {
+    let mut names = Vec::new();
+    for p in &mut programs {
         let number = p.sheet + 1;
         let piece = layout
             .sheets
             .get(p.sheet)
             .and_then(|s| layout.stock.get(s.stock));
-        let about = About {
+        let made = if args.passes {
+            passes(p, &layout, &machine).map_err(|d| vec![d])?
+        } else {
+            Vec::new()
+        };
+        let mut about = About {
             title: layout.title.clone(),
             sheet: piece.map(|s| s.name.clone()).unwrap_or_default(),
             board: piece.map(|s| s.board.clone()).unwrap_or_default(),
             number: [number, layout.sheets.len()],
             more: Vec::new(),
         };
-        let name = format!("{stem}-sheet-{number}.gcode");
-        files.push((name, gcode(p, &machine, &about).into_bytes()));
+        if made.len() < 2 {
+            let name = format!("{stem}-sheet-{number}.gcode");
+            files.push((name.clone(), gcode(p, &machine, &about).into_bytes()));
+            names.push(vec![name]);
+            continue;
+        }
+        let mut own = Vec::new();
+        for (k, pass) in made.iter().enumerate() {
+            about.more = moved(pass, k, made.len());
+            let name = format!("{stem}-sheet-{number}-pass-{}.gcode", k + 1);
+            files.push((
+                name.clone(),
+                gcode(&pass.program, &machine, &about).into_bytes(),
+            ));
+            own.push(name);
+        }
+        p.tally = made
+            .iter()
+            .fold(Tally::default(), |sum, pass| sum.with(&pass.program.tally));
+        names.push(own);
     }
     let folder = args
         .out
         .clone()
         .unwrap_or_else(|| PathBuf::from("out").join(&stem));
-    let names: Vec<Vec<String>> = files.iter().map(|(name, _)| vec![name.clone()]).collect();
     let card = job_card(&layout, &machine, &programs, &names, LengthUnit::Mm);
     let card = pdf(&card, &format!("job card, {}", layout.title)).map_err(|d| vec![d])?;
     files.push((format!("{stem}-card.pdf"), card));
@@ -95,6 +120,27 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         cleaned(&said(&report, &machine, &folder))
     };
     Done::saying(&words, Status::Fine, notes)
+}
+
+/// How the sheet is put down for a pass, in short lines.
+fn moved(pass: &Pass, k: usize, of: usize) -> Vec<String> {
+    let mm = |v: f64| trimmed(v, 2);
+    let mut lines = vec![format!(
+        "pass {} of {of}: sheet {} mm to the left of the first",
+        k + 1,
+        mm(pass.moved)
+    )];
+    for p in &pass.put_at {
+        lines.push(format!(
+            "put the register hole at X{} Y{}",
+            mm(p.x),
+            mm(p.y)
+        ));
+    }
+    if !pass.put_at.is_empty() {
+        lines.push("lift out what is loose before the sheet is moved".to_owned());
+    }
+    lines
 }
 
 /// The machine by name, or by path to its file.
@@ -121,7 +167,7 @@ fn one(
     with: (&Machine, &boxwright::board::Boards),
     options: &Options,
     seconds: Option<f64>,
-) -> Result<boxwright::cut::Program, Vec<Diag>> {
+) -> Result<Program, Vec<Diag>> {
     let made = match seconds {
         None => program(layout, sheet, with, options, None, &mut || false)?,
         Some(seconds) => {
@@ -134,7 +180,12 @@ fn one(
             program(layout, sheet, with, options, Some(&effort), &mut stop)?
         }
     };
-    let faults = prove(&made, layout, with.0);
+    // A sheet that is to be parted into passes is proved on a bed as long as itself.
+    let mut bed = with.0.clone();
+    if options.passes {
+        bed.bed[0] = bed.bed[0].max(Length::mm(made.size.x));
+    }
+    let faults = prove(&made, layout, &bed);
     if faults.is_empty() {
         return Ok(made);
     }

@@ -91,7 +91,11 @@ impl<'a> Writer<'a> {
             _ => '?',
         };
         // Some controllers act on these inside comments.
-        let text: String = text.chars().map(plain).filter(|c| !matches!(c, '%' | '!' | '~' | '$' | ';')).collect();
+        let text: String = text
+            .chars()
+            .map(plain)
+            .filter(|c| !matches!(c, '%' | '!' | '~' | '$' | ';'))
+            .collect();
         let short: String = text.chars().take(LONGEST_COMMENT).collect();
         self.line(&format!("({})", short.trim_end()));
     }
@@ -99,7 +103,10 @@ impl<'a> Writer<'a> {
         let [n, of] = about.number;
         let mm = |v: f64| trimmed(v, 1);
         self.comment(&about.title);
-        self.comment(&format!("sheet {n} of {of}: {}, board {}", about.sheet, about.board));
+        self.comment(&format!(
+            "sheet {n} of {of}: {}, board {}",
+            about.sheet, about.board
+        ));
         self.comment(&format!(
             "{} x {} mm, inside face up, lower left corner at X0 Y0",
             mm(program.size.x),
@@ -152,7 +159,11 @@ impl<'a> Writer<'a> {
             self.line(text);
         }
         let feed = format!(" F{}", trimmed(s.speed * 60.0, 1));
-        let power = if tool.powered { format!(" S{}", self.power(s.power)) } else { String::new() };
+        let power = if tool.powered {
+            format!(" S{}", self.power(s.power))
+        } else {
+            String::new()
+        };
         let ends = feed + &power;
         for pass in 0..s.passes {
             let back = (pass % 2 == 1).then(|| s.path.reversed());
@@ -168,7 +179,11 @@ impl<'a> Writer<'a> {
         let full = self.machine.dialect.full_s;
         let text = trimmed(share.clamp(0.0, 1.0) * full, 2);
         // Rounding may not lift it over the full number.
-        if text.parse::<f64>().is_ok_and(|v| v <= full) { text } else { trimmed(full.floor(), 0) }
+        if text.parse::<f64>().is_ok_and(|v| v <= full) {
+            text
+        } else {
+            trimmed(full.floor(), 0)
+        }
     }
     #[allow(
         clippy::cast_possible_truncation,
@@ -201,7 +216,9 @@ impl<'a> Writer<'a> {
     }
     fn segment(&mut self, s: &Segment, ends: &str) {
         let turn = 4.0 * s.bulge.atan();
-        let circle = s.circle().filter(|(_, r)| r * (1.0 - (turn / 2.0).cos()) >= FLAT_MM);
+        let circle = s
+            .circle()
+            .filter(|(_, r)| r * (1.0 - (turn / 2.0).cos()) >= FLAT_MM);
         let Some((centre, _)) = circle else {
             self.cut_to("G1", s.to, None, ends);
             return;
@@ -232,7 +249,11 @@ impl<'a> Writer<'a> {
         let point = self.point(to);
         let arc = centre.map_or_else(String::new, |c| {
             let c = self.steps(c);
-            format!(" I{} J{}", self.number(c[0] - from[0]), self.number(c[1] - from[1]))
+            format!(
+                " I{} J{}",
+                self.number(c[0] - from[0]),
+                self.number(c[1] - from[1])
+            )
         });
         let _ = writeln!(self.out, "{word} {point}{arc}{ends}");
         self.at = Some(to);
