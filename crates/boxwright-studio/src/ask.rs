@@ -3,7 +3,8 @@
 use boxwright::board::Creasing;
 use boxwright::diag::{Diag, Place};
 use boxwright::job::{
-    ASKED, DrawingFacts, Job, asked_size, outside_constant, outside_fitments, outside_setting,
+    ASKED, DrawingFacts, Job, asked_size, outside_constant, outside_fitments, outside_marks,
+    outside_setting,
 };
 use boxwright::style::{Named, Style};
 use boxwright::units::{Dim, Length};
@@ -101,6 +102,17 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
             Vec::new()
         }
     };
+    let marks = boxwright::source::Text {
+        name: "marks".to_owned(),
+        text: state.marks.join("\n"),
+    };
+    let marks = match outside_marks(&marks) {
+        Ok(all) => all,
+        Err(d) => {
+            diags.extend(d);
+            Vec::new()
+        }
+    };
     if !diags.is_empty() {
         return Err(diags);
     }
@@ -121,6 +133,7 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
         caliper,
         set,
         fitments,
+        marks,
         sheet,
         bed,
         quantity: state.quantity,

@@ -63,6 +63,7 @@ pub fn draw(
             material: material.clone(),
             pieces,
             fitments: Vec::new(),
+            marks: Vec::new(),
             cutouts,
             room,
             seats,

@@ -107,6 +107,7 @@ pub fn job_as_drawn(board: Named) -> Job {
         bed: None,
         quantity: 1,
         fitments: Vec::new(),
+        marks: Vec::new(),
         drawing: DrawingFacts::default(),
     }
 }
@@ -465,6 +466,7 @@ fn plan(brief: &Brief, blank: Arc<Blank>, room: PlanRoom) -> Plan {
             of: None,
         }],
         fitments: Vec::new(),
+        marks: Vec::new(),
     }
 }
 
