@@ -3,6 +3,7 @@
 
 mod fitment;
 mod mark;
+mod split;
 
 use crate::board::Creasing;
 use crate::diag::{Diag, Outcome, Place};
@@ -15,6 +16,7 @@ use crate::units::{Dim, Length};
 
 pub use fitment::{Fitment, MOST_FITMENTS};
 pub use mark::{Face, LONGEST_TEXT, MOST_MARKS, Mark, Shown, Spot, missing, outside_marks};
+pub use split::{Split, outside_splits};
 
 /// Names of the three asked sizes, in the trade's order.
 pub const ASKED: [&str; 3] = ["length", "width", "depth"];
@@ -44,6 +46,8 @@ pub struct Job {
     pub set: Vec<(Named, Formula)>,
     /// What goes into the case.
     pub fitments: Vec<Fitment>,
+    /// Where its blanks are cut in two.
+    pub splits: Vec<Split>,
     /// What is engraved on its panels.
     pub marks: Vec<Mark>,
     /// Sheet at hand: along and across the flutes.
@@ -80,6 +84,7 @@ const TOP: &[&str] = &[
     "set",
     "fitment",
     "mark",
+    "split",
     "sheet",
     "bed",
     "quantity",
@@ -123,7 +128,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
     }
     for name in TOP
         .iter()
-        .filter(|n| !matches!(**n, "set" | "board-file" | "fitment" | "mark"))
+        .filter(|n| !matches!(**n, "set" | "board-file" | "fitment" | "mark" | "split"))
     {
         for twice in node.children().filter(|c| c.name() == *name).skip(1) {
             twice.error(
@@ -173,6 +178,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
         caliper: None,
         set: Vec::new(),
         fitments: Vec::new(),
+        splits: Vec::new(),
         marks: Vec::new(),
         sheet: None,
         bed: None,
@@ -190,6 +196,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
             "caliper" => job.caliper = caliper(&c),
             "set" => job.set.extend(set(&c)),
             "fitment" => job.fitments.extend(fitment::fitment(&c)),
+            "split" => job.splits.extend(split::split(&c)),
             "mark" => job.marks.extend(mark::mark(&c)),
             "sheet" => job.sheet = pair(&c),
             "bed" => job.bed = pair(&c),
@@ -207,6 +214,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
         }
     }
     fitment::distinct(node, &job.fitments);
+    split::distinct(node, &job.splits);
     mark::not_too_many(node, &job.marks);
     Some(job)
 }

@@ -69,6 +69,10 @@ boardFiles?: Array<string>,
  */
 fitments?: Array<string>, 
 /**
+ * Where blanks are cut in two, each as the job file writes it: `split at="back"`.
+ */
+splits?: Array<string>, 
+/**
  * What is engraved on panels, each as the job file writes it: `mark "fragile" on="front"`.
  */
 marks?: Array<string>, };

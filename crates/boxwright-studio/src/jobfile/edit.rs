@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use kdl::{KdlEntry, KdlEntryFormat, KdlIdentifier, KdlNode, KdlNodeFormat, KdlValue};
 
 use super::quote::{like, quoted};
-use super::{FITMENT, MARK, alone, no_job, parsed, read, words};
+use super::{FITMENT, MARK, SPLIT, alone, no_job, parsed, read, words};
 use crate::refuse::Refuse;
 use crate::wire::State;
 
@@ -70,6 +70,7 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) -> Result<(), Refuse> {
     settings(job, was, now);
     for (kind, old, new) in [
         (FITMENT, &was.fitments, &now.fitments),
+        (SPLIT, &was.splits, &now.splits),
         (MARK, &was.marks, &now.marks),
     ] {
         if old != new {
@@ -107,7 +108,7 @@ fn whole(job: &mut KdlNode, kind: &str, texts: &[String]) -> Result<(), Refuse> 
     Ok(())
 }
 
-/// The fitments or marks of a state, each of which must be one such node and nothing else.
+/// The fitments, splits or marks of a state, each of which must be one such node and nothing else.
 fn nodes(kind: &str, texts: &[String]) -> Result<Vec<KdlNode>, Refuse> {
     let mut all = Vec::new();
     for text in texts {
@@ -115,10 +116,10 @@ fn nodes(kind: &str, texts: &[String]) -> Result<Vec<KdlNode>, Refuse> {
         match doc.nodes() {
             [node] if node.name().value() == kind => all.push(node.clone()),
             _ => {
-                let help = if kind == FITMENT {
-                    "a fitment begins with: fitment \"style\""
-                } else {
-                    "a mark begins with: mark \"text\" on=\"front\""
+                let help = match kind {
+                    FITMENT => "a fitment begins with: fitment \"style\"",
+                    SPLIT => "a split begins with: split at=\"back\"",
+                    _ => "a mark begins with: mark \"text\" on=\"front\"",
                 };
                 return Err(Refuse::conflict("not-a-job", format!("this is no {kind}")).help(help));
             }
@@ -396,7 +397,7 @@ fn above(leading: &str) -> &str {
 /// A new job file.
 ///
 /// # Errors
-/// `not-a-job` for a fitment or mark that is none.
+/// `not-a-job` for a fitment, split or mark that is none.
 pub fn written(state: &State) -> Result<String, Refuse> {
     let mut out = String::new();
     let q = quoted;
@@ -420,7 +421,11 @@ pub fn written(state: &State) -> Result<String, Refuse> {
     for (name, text) in &state.set {
         let _ = writeln!(out, "    set {} {}", q(name), q(text));
     }
-    for (kind, texts) in [(FITMENT, &state.fitments), (MARK, &state.marks)] {
+    for (kind, texts) in [
+        (FITMENT, &state.fitments),
+        (SPLIT, &state.splits),
+        (MARK, &state.marks),
+    ] {
         for node in nodes(kind, texts)? {
             let _ = writeln!(out, "    {}", alone(&node));
         }

@@ -188,12 +188,14 @@ fn read(job: &KdlNode) -> State {
             .filter_map(|n| arg(n, 0).map(words))
             .collect(),
         fitments: all(FITMENT),
+        splits: all(SPLIT),
         marks: all(MARK),
     }
 }
 
 const FITMENT: &str = "fitment";
 const MARK: &str = "mark";
+const SPLIT: &str = "split";
 
 /// A node as it is written, without what stands before and after it.
 fn alone(node: &KdlNode) -> String {

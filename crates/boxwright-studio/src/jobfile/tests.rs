@@ -178,6 +178,7 @@ fn states() -> impl Strategy<Value = State> {
                     job: None,
                     board_files: Vec::new(),
                     fitments: Vec::new(),
+                    splits: Vec::new(),
                     marks: Vec::new(),
                 }
             },
@@ -281,6 +282,7 @@ const MARKED: &str = r#"job "clock" {
     mark "text" on="front" \
         text="MANTEL CLOCK" height="12mm" x="80mm" y="1 in"
     /- mark "fragile" on="back"
+    split at="back" lap="40 mm" // too long for the sheet
     quantity 2
 }
 "#;
@@ -291,6 +293,7 @@ fn marks_are_kept_byte_for_byte_and_shown() {
     assert_eq!(s.marks[0], "mark \"this-way-up\" on=\"side-1\"");
     assert!(s.marks[1].ends_with("y=\"1 in\""), "{s:?}");
     assert_eq!(s.marks.len(), 2);
+    assert_eq!(s.splits, ["split at=\"back\" lap=\"40 mm\""]);
     let out = saved(MARKED, |s| s.inside.depth = "300mm".into());
     assert_eq!(out, MARKED.replace("266mm", "300mm"));
     // Under another name they are written anew.
@@ -301,6 +304,7 @@ fn marks_are_kept_byte_for_byte_and_shown() {
     let job = crate::ask::job(&s).unwrap();
     assert_eq!(job.marks.len(), 2);
     assert_eq!(job.marks[1].on.name, "front");
+    assert_eq!(job.splits.len(), 1);
     for bad in ["", "board \"C\"", "mark \"text\" {"] {
         let mut s = state(MARKED).unwrap();
         s.marks = vec![bad.to_owned()];

@@ -107,6 +107,7 @@ pub fn job_as_drawn(board: Named) -> Job {
         bed: None,
         quantity: 1,
         fitments: Vec::new(),
+        splits: Vec::new(),
         marks: Vec::new(),
         drawing: DrawingFacts::default(),
     }

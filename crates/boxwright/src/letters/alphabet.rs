@@ -2,10 +2,6 @@
 //! Round ones are half circles joined by straight sides.
 
 /// The shape of a letter, as [`super::strokes`] reads it.
-#[allow(
-    clippy::too_many_lines,
-    reason = "a table: one line for each letter reads best in one place"
-)]
 pub(super) fn strokes(letter: char) -> Option<&'static str> {
     Some(match letter {
         'A' => "0,0 35,100 70,0 / 13,37 57,37",

@@ -10,9 +10,10 @@
 use std::sync::Arc;
 
 use super::model::{
-    Formula, Held, JointDef, JointKind, MoveDef, SeatDef, SeatWay, StageDef, Style, Toward,
+    Formula, Held, JointDef, JointKind, MoveDef, PieceDef, SeatDef, SeatWay, StageDef, Style,
+    Toward,
 };
-use super::panels::{Along, Edge, FoldSide, FoldWay, Item, PanelDef, PieceDef};
+use super::panels::{Along, Edge, FoldSide, FoldWay, Item, PanelDef};
 use crate::diag::{Diag, Named, Place};
 use crate::expr::Expr;
 use crate::read::suggestion;
@@ -112,7 +113,9 @@ pub fn split(style: &Style, at: &Named, lap: Option<Length>) -> Result<Style, Bo
         )));
     }
     let Some(breadth) = wall.breadth.clone().or(wide) else {
-        return Err(refuse(format!("the style does not say how wide `{name}` is")));
+        return Err(refuse(format!(
+            "the style does not say how wide `{name}` is"
+        )));
     };
     if [&breadth, &wall.reach]
         .iter()
@@ -135,20 +138,21 @@ pub fn split(style: &Style, at: &Named, lap: Option<Length>) -> Result<Style, Bo
         Some(l) => format!("{}mm", l.to_mm()),
         None => format!("min({LAP}, ({}) / 3)", wall.reach.expr.text()),
     };
-    let lap_name = format!("{name} joint");
+    let lap_name = joint_of(name);
     let second = free_name(style, &of_piece.name);
     let lap = PanelDef {
         name: lap_name.clone(),
         place: at.place.clone(),
         reach: formula(reach)?,
-        breadth: Some(formula(format!(
-            "({}) - 2 * {PLAY}",
-            breadth.expr.text()
-        ))?),
+        breadth: Some(formula(format!("({}) - 2 * {PLAY}", breadth.expr.text()))?),
         may_intrude: true,
         items: Arc::new(vec![taper(&formula)?]),
         ..wall.clone()
     };
+    // One or two walls come from outside. With three, the last would have to pass the whole case:
+    // they come along the first of them, open side ahead.
+    let third = next_wall(&wall).and_then(next_wall).is_some();
+    let comes = if third { Toward::Far } else { Toward::Out };
     wall.on = None;
     wall.fold = FoldWay::Flat;
     wall.breadth = Some(breadth);
@@ -179,7 +183,7 @@ pub fn split(style: &Style, at: &Named, lap: Option<Length>) -> Result<Style, Bo
                 Some(formula("0mm - t".to_owned())?),
             ],
         },
-        comes: Toward::Out,
+        comes,
     });
     out.joints.push(JointDef {
         place: at.place.clone(),
@@ -192,10 +196,14 @@ pub fn split(style: &Style, at: &Named, lap: Option<Length>) -> Result<Style, Bo
     Ok(out)
 }
 
+/// What the lap that takes the place of a wall is called.
+#[must_use]
+pub fn joint_of(wall: &str) -> String {
+    format!("{wall} joint")
+}
+
 /// The ends of a lap are drawn in, unless it is so narrow that little would be left.
-fn taper(
-    formula: &impl Fn(String) -> Result<Formula, Box<Diag>>,
-) -> Result<Item, Box<Diag>> {
+fn taper(formula: &impl Fn(String) -> Result<Formula, Box<Diag>>) -> Result<Item, Box<Diag>> {
     let angle = || formula("if breadth > 30mm then 15deg else 0deg".to_owned());
     Ok(Item::Taper(Some(angle()?), Some(angle()?)))
 }
@@ -254,19 +262,19 @@ fn said_by_piece<'a>(style: &'a Style, piece: &str) -> Option<&'a str> {
 
 fn free_name(style: &Style, piece: &str) -> String {
     let taken = |n: &str| style.pieces.iter().any(|p| p.name == n);
+    // A piece that was split off already is counted on from.
+    let base = piece
+        .rsplit_once(' ')
+        .filter(|(base, n)| n.parse::<u32>().is_ok() && taken(base))
+        .map_or(piece, |(base, _)| base);
     (2..)
-        .map(|i| format!("{piece} {i}"))
+        .map(|i| format!("{base} {i}"))
         .find(|n| !taken(n))
         .unwrap_or_default()
 }
 
 /// Turns the lap in place of the wall, and brings the second piece in after that.
-fn restaged(
-    stages: &mut Vec<StageDef>,
-    at: &Named,
-    lap: &str,
-    second: &str,
-) -> Result<(), String> {
+fn restaged(stages: &mut Vec<StageDef>, at: &Named, lap: &str, second: &str) -> Result<(), String> {
     let wall = at.name.as_str();
     fn names(moves: &[MoveDef], wall: &str, within: bool) -> (usize, bool) {
         moves.iter().fold((0, false), |(n, odd), m| match m {
@@ -310,11 +318,7 @@ fn restaged(
     // Pieces split off before this one come in before it.
     let after = stages[i + 1..]
         .iter()
-        .take_while(|s| {
-            s.moves
-                .iter()
-                .any(|m| matches!(m, MoveDef::Enter { .. }))
-        })
+        .take_while(|s| s.moves.iter().any(|m| matches!(m, MoveDef::Enter { .. })))
         .count();
     let held = stages[i].held;
     let enters: Place = at.place.clone();
