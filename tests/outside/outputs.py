@@ -64,11 +64,14 @@ class Folder:
         return self.report["pieces"]
 
     def dxf(self, piece: dict) -> Path:
-        return self.one(f"*-{piece['name']}.dxf")
+        return self.one(f"*-{stem(piece)}.dxf")
+
+    def svg(self, piece: dict) -> Path:
+        return self.one(f"*-{stem(piece)}.svg")
 
     def pdf(self, piece: dict, kind: str) -> Path:
         """`kind` is drawing, true-size or tiles."""
-        return self.one(f"*-{piece['name']}-{kind}*.pdf")
+        return self.one(f"*-{stem(piece)}-{kind}*.pdf")
 
     def glb(self) -> Path:
         return self.one("*.glb")
@@ -98,6 +101,11 @@ class Folder:
             if INTRUSION in f["code"]
             for name in f["panels"]
         }
+
+
+def stem(piece: dict) -> str:
+    """A piece's name as it stands in the names of its files."""
+    return piece["name"].replace(" ", "-")
 
 
 def use_of(layer: str) -> str:

@@ -46,7 +46,7 @@ def test_drawing_and_instructions_are_text(made):
 
 def test_svg_is_true_size(made):
     for piece in made.pieces():
-        check_pdf.svg_size(made.one(f"*-{piece['name']}.svg"), piece["figures"])
+        check_pdf.svg_size(made.svg(piece), piece["figures"])
 
 
 def test_solids(made):

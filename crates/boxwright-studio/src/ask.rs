@@ -3,9 +3,10 @@
 use boxwright::board::Creasing;
 use boxwright::diag::{Diag, Place};
 use boxwright::job::{
-    ASKED, DrawingFacts, Flutes, Job, asked_size, outside_constant, outside_fitments,
-    outside_setting,
+    ASKED, DrawingFacts, Flutes, Job, asked_size, outside_constant, outside_fitments, outside_marks,
+    outside_setting, outside_splits,
 };
+use boxwright::source::Text;
 use boxwright::style::{Named, Style};
 use boxwright::units::{Dim, Length};
 
@@ -90,18 +91,9 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
             Err(d) => diags.extend(d),
         }
     }
-    // One text, so that names are told apart among all of them.
-    let fitments = boxwright::source::Text {
-        name: "fitments".to_owned(),
-        text: state.fitments.join("\n"),
-    };
-    let fitments = match outside_fitments(&fitments) {
-        Ok(all) => all,
-        Err(d) => {
-            diags.extend(d);
-            Vec::new()
-        }
-    };
+    let fitments = kept("fitments", &state.fitments, outside_fitments, &mut diags);
+    let splits = kept("splits", &state.splits, outside_splits, &mut diags);
+    let marks = kept("marks", &state.marks, outside_marks, &mut diags);
     if !diags.is_empty() {
         return Err(diags);
     }
@@ -122,6 +114,8 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
         caliper,
         set,
         fitments,
+        splits,
+        marks,
         sheet,
         bed,
         quantity: state.quantity,
@@ -133,6 +127,23 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
             number: facts.number.clone(),
             date: facts.date.clone(),
         },
+    })
+}
+
+/// What the page keeps as the job file writes it. One text, so that names are told apart among all.
+fn kept<T>(
+    name: &str,
+    texts: &[String],
+    read: fn(&Text) -> Result<Vec<T>, Vec<Diag>>,
+    diags: &mut Vec<Diag>,
+) -> Vec<T> {
+    let text = Text {
+        name: name.to_owned(),
+        text: texts.join("\n"),
+    };
+    read(&text).unwrap_or_else(|d| {
+        diags.extend(d);
+        Vec::new()
     })
 }
 

@@ -33,6 +33,8 @@ fn cases() -> Vec<(String, Case)> {
                 job: None,
                 board_files: Vec::new(),
                 fitments: Vec::new(),
+                splits: Vec::new(),
+                marks: Vec::new(),
             };
             // Not every style can be made this shallow of thick board.
             let case = design(&shelf, &state).case;

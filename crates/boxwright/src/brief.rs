@@ -6,6 +6,7 @@ use crate::blank::{Material, Plan, asked_of, draw, join};
 use crate::board::{Board, Boards, read_boards};
 use crate::diag::{Diag, Outcome};
 use crate::job::Job;
+use crate::marks::engrave;
 use crate::read::suggestion;
 use crate::source::Door;
 use crate::style::{Style, parse_style};
@@ -168,7 +169,7 @@ pub fn material(job: &Job, board: &Board) -> Material {
 }
 
 impl Brief {
-    /// Draws it, with what goes into the case.
+    /// Draws it, with what goes into the case and what is engraved on it.
     ///
     /// # Errors
     /// Everything that keeps a style from being drawn at its size and board.
@@ -187,11 +188,11 @@ impl Brief {
                 .and_then(|own| join(&mut plan, asked, at, own));
             diags.extend(joined.err().unwrap_or_default());
         }
-        if diags.is_empty() {
-            Ok(plan)
-        } else {
-            Err(diags)
+        if !diags.is_empty() {
+            return Err(diags);
         }
+        engrave(&mut plan, &self.job)?;
+        Ok(plan)
     }
 
     /// The board that a piece of its plan is cut from.

@@ -2,6 +2,8 @@
 //! machine, quantity.
 
 mod fitment;
+mod mark;
+mod split;
 
 use crate::board::Creasing;
 use crate::diag::{Diag, Outcome, Place};
@@ -13,6 +15,8 @@ use crate::style::{Formula, place_error};
 use crate::units::{Dim, Length};
 
 pub use fitment::{Fitment, MOST_FITMENTS};
+pub use mark::{Face, LONGEST_TEXT, MOST_MARKS, Mark, Shown, Spot, missing, outside_marks};
+pub use split::{Split, outside_splits};
 
 /// Names of the three asked sizes, in the trade's order.
 pub const ASKED: [&str; 3] = ["length", "width", "depth"];
@@ -42,6 +46,10 @@ pub struct Job {
     pub set: Vec<(Named, Formula)>,
     /// What goes into the case.
     pub fitments: Vec<Fitment>,
+    /// Where its blanks are cut in two.
+    pub splits: Vec<Split>,
+    /// What is engraved on its panels.
+    pub marks: Vec<Mark>,
     /// Sheet at hand: along and across the flutes.
     pub sheet: Option<[Length; 2]>,
     /// Cutter's bed.
@@ -87,6 +95,8 @@ const TOP: &[&str] = &[
     "crease",
     "set",
     "fitment",
+    "mark",
+    "split",
     "sheet",
     "bed",
     "quantity",
@@ -131,7 +141,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
     }
     for name in TOP
         .iter()
-        .filter(|n| !matches!(**n, "set" | "board-file" | "fitment"))
+        .filter(|n| !matches!(**n, "set" | "board-file" | "fitment" | "mark" | "split"))
     {
         for twice in node.children().filter(|c| c.name() == *name).skip(1) {
             twice.error(
@@ -181,6 +191,8 @@ fn read(node: &Node<'_>) -> Option<Job> {
         caliper: None,
         set: Vec::new(),
         fitments: Vec::new(),
+        splits: Vec::new(),
+        marks: Vec::new(),
         sheet: None,
         bed: None,
         quantity: 1,
@@ -198,6 +210,8 @@ fn read(node: &Node<'_>) -> Option<Job> {
             "caliper" => job.caliper = caliper(&c),
             "set" => job.set.extend(set(&c)),
             "fitment" => job.fitments.extend(fitment::fitment(&c)),
+            "split" => job.splits.extend(split::split(&c)),
+            "mark" => job.marks.extend(mark::mark(&c)),
             "sheet" => job.sheet = pair(&c),
             "bed" => job.bed = pair(&c),
             "quantity" => {
@@ -223,6 +237,8 @@ fn read(node: &Node<'_>) -> Option<Job> {
         }
     }
     fitment::distinct(node, &job.fitments);
+    split::distinct(node, &job.splits);
+    mark::not_too_many(node, &job.marks);
     Some(job)
 }
 
@@ -342,6 +358,19 @@ fn positive(node: &Node<'_>, l: Length) -> bool {
 
 /// Board over this caliper is refused, here as in board files.
 pub const THICKEST: Length = Length::mm(30.0);
+
+/// The length, when it is more than zero.
+fn positive_field(f: &Field<'_>, l: Length) -> Option<Length> {
+    if l.to_mm() > 0.0 && l <= LARGEST {
+        return Some(l);
+    }
+    f.error(
+        "not-positive",
+        "this must be more than zero, and can be 20 m at most",
+        None,
+    );
+    None
+}
 
 fn not_too_thick(node: &Node<'_>, l: Length) -> bool {
     if l <= THICKEST {

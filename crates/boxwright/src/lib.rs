@@ -30,6 +30,8 @@ pub mod source;
 
 pub mod geom;
 
+pub mod letters;
+
 pub mod expr;
 
 pub mod read;
@@ -44,9 +46,11 @@ pub mod job;
 
 pub mod blank;
 
-pub mod brief;
-
 pub mod fold;
+
+pub mod marks;
+
+pub mod brief;
 
 pub mod check;
 

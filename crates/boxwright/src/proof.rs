@@ -101,6 +101,8 @@ pub fn plain(style: &Style, board: &Board, inside: [Length; 3]) -> Job {
         caliper: None,
         set: Vec::new(),
         fitments: Vec::new(),
+        splits: Vec::new(),
+        marks: Vec::new(),
         sheet: None,
         bed: None,
         quantity: 1,

@@ -59,6 +59,8 @@ export function decode(text: string, start: State): Linked | null {
   if (isWord(read['job'])) state.job = read['job'];
   if (Array.isArray(read['boardFiles'])) state.boardFiles = read['boardFiles'].filter(isWord);
   if (Array.isArray(read['fitments'])) state.fitments = read['fitments'].filter(isWord);
+  if (Array.isArray(read['splits'])) state.splits = read['splits'].filter(isWord);
+  if (Array.isArray(read['marks'])) state.marks = read['marks'].filter(isWord);
   const drawing = read['drawing'];
   if (isObject(drawing)) {
     const kept = { ...start.drawing };

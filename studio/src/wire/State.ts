@@ -67,4 +67,12 @@ boardFiles?: Array<string>,
 /**
  * What goes into the case, each as the job file writes it: `fitment "flat-pad"`.
  */
-fitments?: Array<string>, };
+fitments?: Array<string>, 
+/**
+ * Where blanks are cut in two, each as the job file writes it: `split at="back"`.
+ */
+splits?: Array<string>, 
+/**
+ * What is engraved on panels, each as the job file writes it: `mark "fragile" on="front"`.
+ */
+marks?: Array<string>, };

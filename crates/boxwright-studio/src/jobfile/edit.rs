@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use kdl::{KdlEntry, KdlEntryFormat, KdlIdentifier, KdlNode, KdlNodeFormat, KdlValue};
 
 use super::quote::{like, quoted};
-use super::{FITMENT, alone, no_job, parsed, read, words};
+use super::{FITMENT, MARK, SPLIT, alone, no_job, parsed, read, words};
 use crate::refuse::Refuse;
 use crate::wire::State;
 
@@ -68,8 +68,14 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) -> Result<(), Refuse> {
         );
     }
     settings(job, was, now);
-    if was.fitments != now.fitments {
-        fitments(job, now)?;
+    for (kind, old, new) in [
+        (FITMENT, &was.fitments, &now.fitments),
+        (SPLIT, &was.splits, &now.splits),
+        (MARK, &was.marks, &now.marks),
+    ] {
+        if old != new {
+            whole(job, kind, new)?;
+        }
     }
     let facts = |s: &State| {
         let d = &s.drawing;
@@ -82,12 +88,12 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) -> Result<(), Refuse> {
     Ok(())
 }
 
-/// Puts other fitments in the place of those that are there.
-fn fitments(job: &mut KdlNode, now: &State) -> Result<(), Refuse> {
-    let new = fitment_nodes(now)?;
-    remove(job, |n| n.name().value() == FITMENT);
+/// Puts other nodes of a kind that the page keeps as they are written in the place of those there.
+fn whole(job: &mut KdlNode, kind: &str, texts: &[String]) -> Result<(), Refuse> {
+    let new = nodes(kind, texts)?;
+    remove(job, |n| n.name().value() == kind);
     for mut node in new {
-        let place = new_child(job, FITMENT);
+        let place = new_child(job, kind);
         let mut format = place.format().cloned().unwrap_or_default();
         if let Some(own) = node.format() {
             format.before_children.clone_from(&own.before_children);
@@ -102,16 +108,20 @@ fn fitments(job: &mut KdlNode, now: &State) -> Result<(), Refuse> {
     Ok(())
 }
 
-/// The fitments of a state, each of which must be one `fitment` and nothing else.
-fn fitment_nodes(state: &State) -> Result<Vec<KdlNode>, Refuse> {
+/// The fitments, splits or marks of a state, each of which must be one such node and nothing else.
+fn nodes(kind: &str, texts: &[String]) -> Result<Vec<KdlNode>, Refuse> {
     let mut all = Vec::new();
-    for text in &state.fitments {
+    for text in texts {
         let doc = parsed(text)?;
         match doc.nodes() {
-            [node] if node.name().value() == FITMENT => all.push(node.clone()),
+            [node] if node.name().value() == kind => all.push(node.clone()),
             _ => {
-                return Err(Refuse::conflict("not-a-job", "this is no fitment")
-                    .help("a fitment begins with: fitment \"style\""));
+                let help = match kind {
+                    FITMENT => "a fitment begins with: fitment \"style\"",
+                    SPLIT => "a split begins with: split at=\"back\"",
+                    _ => "a mark begins with: mark \"text\" on=\"front\"",
+                };
+                return Err(Refuse::conflict("not-a-job", format!("this is no {kind}")).help(help));
             }
         }
     }
@@ -387,7 +397,7 @@ fn above(leading: &str) -> &str {
 /// A new job file.
 ///
 /// # Errors
-/// `not-a-job` for a fitment that is none.
+/// `not-a-job` for a fitment, split or mark that is none.
 pub fn written(state: &State) -> Result<String, Refuse> {
     let mut out = String::new();
     let q = quoted;
@@ -411,8 +421,14 @@ pub fn written(state: &State) -> Result<String, Refuse> {
     for (name, text) in &state.set {
         let _ = writeln!(out, "    set {} {}", q(name), q(text));
     }
-    for node in fitment_nodes(state)? {
-        let _ = writeln!(out, "    {}", alone(&node));
+    for (kind, texts) in [
+        (FITMENT, &state.fitments),
+        (SPLIT, &state.splits),
+        (MARK, &state.marks),
+    ] {
+        for node in nodes(kind, texts)? {
+            let _ = writeln!(out, "    {}", alone(&node));
+        }
     }
     for (name, pair) in [("sheet", &state.sheet), ("bed", &state.bed)] {
         if let Some([a, b]) = pair {

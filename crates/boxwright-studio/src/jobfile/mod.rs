@@ -143,6 +143,10 @@ fn read(job: &KdlNode) -> State {
             .map(words)
             .unwrap_or_default()
     };
+    let all = |kind: &str| {
+        let own = children(job).iter().filter(|n| n.name().value() == kind);
+        own.map(alone).collect()
+    };
     let mut set = BTreeMap::new();
     for node in children(job).iter().filter(|n| n.name().value() == "set") {
         if let (Some(name), Some(value)) = (arg(node, 0), arg(node, 1)) {
@@ -183,15 +187,15 @@ fn read(job: &KdlNode) -> State {
             .filter(|n| n.name().value() == "board-file")
             .filter_map(|n| arg(n, 0).map(words))
             .collect(),
-        fitments: children(job)
-            .iter()
-            .filter(|n| n.name().value() == FITMENT)
-            .map(alone)
-            .collect(),
+        fitments: all(FITMENT),
+        splits: all(SPLIT),
+        marks: all(MARK),
     }
 }
 
 const FITMENT: &str = "fitment";
+const MARK: &str = "mark";
+const SPLIT: &str = "split";
 
 /// A node as it is written, without what stands before and after it.
 fn alone(node: &KdlNode) -> String {

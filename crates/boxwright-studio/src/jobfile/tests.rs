@@ -178,6 +178,8 @@ fn states() -> impl Strategy<Value = State> {
                     job: None,
                     board_files: Vec::new(),
                     fitments: Vec::new(),
+                    splits: Vec::new(),
+                    marks: Vec::new(),
                 }
             },
         )
@@ -269,5 +271,44 @@ fn what_is_no_fitment_is_refused() {
         s.fitments = vec![bad.to_owned()];
         assert!(written(&s).is_err(), "{bad}");
         assert!(edited(FITTED, &s).is_err(), "{bad}");
+    }
+}
+
+const MARKED: &str = r#"job "clock" {
+    style "slotted-case"
+    inside length="342mm" width="178mm" depth="266mm"
+    board "C"
+    mark "this-way-up" on="side-1"   // the carrier's side
+    mark "text" on="front" \
+        text="MANTEL CLOCK" height="12mm" x="80mm" y="1 in"
+    /- mark "fragile" on="back"
+    split at="back" lap="40 mm" // too long for the sheet
+    quantity 2
+}
+"#;
+
+#[test]
+fn marks_are_kept_byte_for_byte_and_shown() {
+    let s = state(MARKED).unwrap();
+    assert_eq!(s.marks[0], "mark \"this-way-up\" on=\"side-1\"");
+    assert!(s.marks[1].ends_with("y=\"1 in\""), "{s:?}");
+    assert_eq!(s.marks.len(), 2);
+    assert_eq!(s.splits, ["split at=\"back\" lap=\"40 mm\""]);
+    let out = saved(MARKED, |s| s.inside.depth = "300mm".into());
+    assert_eq!(out, MARKED.replace("266mm", "300mm"));
+    // Under another name they are written anew.
+    let new = written(&s).unwrap();
+    assert_eq!(state(&new).unwrap(), s, "{new}");
+    assert_eq!(messages("x", &new), [], "{new}");
+    // What is drawn for the page has them.
+    let job = crate::ask::job(&s).unwrap();
+    assert_eq!(job.marks.len(), 2);
+    assert_eq!(job.marks[1].on.name, "front");
+    assert_eq!(job.splits.len(), 1);
+    for bad in ["", "board \"C\"", "mark \"text\" {"] {
+        let mut s = state(MARKED).unwrap();
+        s.marks = vec![bad.to_owned()];
+        assert!(written(&s).is_err(), "{bad}");
+        assert!(edited(MARKED, &s).is_err(), "{bad}");
     }
 }

@@ -203,6 +203,8 @@ fn drawn(app: &App, name: &str) -> Result<String, Refuse> {
             job: None,
             board_files: Vec::new(),
             fitments: Vec::new(),
+            splits: Vec::new(),
+            marks: Vec::new(),
         };
         if let Ok(d) = draw(&app.shelf, &state)
             && let Blanks::Sound(plan) = &d.blanks

@@ -58,6 +58,14 @@ pub struct State {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[ts(as = "Option<Vec<String>>", optional)]
     pub fitments: Vec<String>,
+    /// Where blanks are cut in two, each as the job file writes it: `split at="back"`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[ts(as = "Option<Vec<String>>", optional)]
+    pub splits: Vec<String>,
+    /// What is engraved on panels, each as the job file writes it: `mark "fragile" on="front"`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[ts(as = "Option<Vec<String>>", optional)]
+    pub marks: Vec<String>,
 }
 
 /// Clear inside sizes as typed, such as `3 in + 2 mm`.

@@ -18,11 +18,22 @@ use crate::style::{
 };
 use crate::units::{Length, Quantity, SLACK_MM};
 
-/// Draws a job.
+/// Draws a job, its blanks cut in two where it asks so.
 ///
 /// # Errors
 /// Everything that keeps the style from being drawn at this size and board, each at its place.
 pub fn draw(
+    style: &Arc<Style>,
+    job: &Job,
+    material: &Material,
+    figures: &[(&str, Quantity)],
+) -> Outcome<Plan> {
+    super::splits::drawn(style, job, |style| {
+        draw_whole(style, job, material, figures)
+    })
+}
+
+fn draw_whole(
     style: &Arc<Style>,
     job: &Job,
     material: &Material,
@@ -63,6 +74,7 @@ pub fn draw(
             material: material.clone(),
             pieces,
             fitments: Vec::new(),
+            marks: Vec::new(),
             cutouts,
             room,
             seats,

@@ -13,6 +13,7 @@ mod model;
 mod outline;
 mod parts;
 mod plan;
+mod splits;
 mod stages;
 mod tree;
 mod validate;

@@ -193,6 +193,38 @@ impl Blank {
     }
 }
 
+impl Blank {
+    /// Of what it needs of a sheet (along and across the flutes) and what there is, the pair that
+    /// falls shortest, in mm. It lies with its flutes the right way.
+    #[must_use]
+    pub fn on_sheet(&self, sheet: [Length; 2]) -> (f64, f64) {
+        let size = self.bounds.size();
+        let (along, across) = if self.flutes.y.abs() > 0.5 {
+            (size.y, size.x)
+        } else {
+            (size.x, size.y)
+        };
+        tightest([(along, sheet[0].to_mm()), (across, sheet[1].to_mm())])
+    }
+    /// The same for a cutter's bed, on which it lies whichever way round fits better.
+    #[must_use]
+    pub fn on_bed(&self, bed: [Length; 2]) -> (f64, f64) {
+        let (size, [x, y]) = (self.bounds.size(), bed.map(Length::to_mm));
+        let ways = [[(size.x, x), (size.y, y)], [(size.x, y), (size.y, x)]].map(tightest);
+        if ways[0].0 - ways[0].1 <= ways[1].0 - ways[1].1 {
+            ways[0]
+        } else {
+            ways[1]
+        }
+    }
+}
+
+/// Of what is needed and what there is in two directions, the pair that falls shortest.
+fn tightest(pairs: [(f64, f64); 2]) -> (f64, f64) {
+    let [a, b] = pairs;
+    if a.0 - a.1 >= b.0 - b.1 { a } else { b }
+}
+
 impl Crease {
     /// Its length.
     #[must_use]

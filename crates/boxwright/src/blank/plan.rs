@@ -6,6 +6,8 @@ use std::sync::Arc;
 use super::model::{Blank, Sound};
 use super::tree::Material;
 use super::{Defect, validate};
+use crate::geom::DVec2;
+use crate::job::Face;
 use crate::style::{Held, Style, Toward, Values};
 use crate::units::{Angle, Length};
 
@@ -144,6 +146,25 @@ pub struct PlanFitment {
     pub at: [f64; 3],
 }
 
+/// Something engraved on a panel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanMark {
+    /// The panel.
+    pub panel: PanelRef,
+    /// Which face it is read on.
+    pub face: Face,
+    /// What it shows, as the job file calls it.
+    pub kind: &'static str,
+    /// Whether it is a handling sign, not letters.
+    pub sign: bool,
+    /// Height of its capitals, or of the sign.
+    pub height: Length,
+    /// Its middle, in the panel's own coordinates.
+    pub at: DVec2,
+    /// Which engravings of the blank it is.
+    pub engravings: Range<usize>,
+}
+
 /// A job drawn: blanks and all that later stages need, in numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
@@ -157,6 +178,8 @@ pub struct Plan {
     pub pieces: Vec<Arc<Blank>>,
     /// What goes into the case.
     pub fitments: Vec<PlanFitment>,
+    /// What the job engraves on panels.
+    pub marks: Vec<PlanMark>,
     /// Name of each cut-out: piece, panel, hole index.
     pub cutouts: Vec<(PanelRef, usize, String)>,
     /// Where the room lies.

@@ -213,27 +213,14 @@ fn slit_ends_crease(b: &Blank, slit: &Path) -> bool {
     })
 }
 
-/// Of what is needed and what there is in two directions, the pair that falls shortest.
-fn tightest(pairs: [(f64, f64); 2]) -> (f64, f64) {
-    let [a, b] = pairs;
-    if a.0 - a.1 >= b.0 - b.1 { a } else { b }
-}
-
 /// Whether each blank fits the sheet at hand with its flutes the right way, and the bed.
 pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
     let mut found = Vec::new();
     for b in &plan.pieces {
-        let size = b.bounds.size();
-        let upright = b.flutes.y.abs() > 0.5;
-        let (along, across) = if upright {
-            (size.y, size.x)
-        } else {
-            (size.x, size.y)
-        };
         // The sheet at hand is of the job's own board.
         let sheet = brief.job.sheet.filter(|_| b.board == brief.board.name);
-        if let Some([s_along, s_across]) = sheet {
-            let (need, have) = tightest([(along, s_along.to_mm()), (across, s_across.to_mm())]);
+        if let Some(sheet) = sheet {
+            let (need, have) = b.on_sheet(sheet);
             let over = need - have;
             let fits = over <= SLACK_MM;
             found.push(
@@ -253,15 +240,8 @@ pub(super) fn fit(brief: &Brief, plan: &Plan) -> Vec<Finding> {
                 .measured(Measure::Mm(Length::mm(need)), Measure::Mm(Length::mm(have))),
             );
         }
-        if let Some([x, y]) = brief.job.bed {
-            let (x, y) = (x.to_mm(), y.to_mm());
-            // Laid either way round, whichever fits better.
-            let ways = [[(size.x, x), (size.y, y)], [(size.x, y), (size.y, x)]].map(tightest);
-            let (need, have) = if ways[0].0 - ways[0].1 <= ways[1].0 - ways[1].1 {
-                ways[0]
-            } else {
-                ways[1]
-            };
+        if let Some(bed) = brief.job.bed {
+            let (need, have) = b.on_bed(bed);
             let over = need - have;
             let fits = over <= SLACK_MM;
             found.push(

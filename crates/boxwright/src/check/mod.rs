@@ -3,6 +3,7 @@
 mod faces;
 mod flat;
 mod joints;
+mod marks;
 mod model;
 mod motion;
 mod rest;
@@ -77,6 +78,7 @@ fn run(brief: &Brief, folder: &Folder<'_>, until: Until) -> Report {
         findings.extend(flat::slots(folder.plan, part));
     }
     findings.extend(flat::fit(brief, folder.plan));
+    findings.extend(marks::marks(folder));
     if until != Until::Rest {
         for stage in 1..=stages {
             let failed = findings.iter().any(|f| f.verdict == Verdict::Fail);

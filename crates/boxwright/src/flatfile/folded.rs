@@ -108,6 +108,8 @@ pub fn job_as_drawn(board: Named) -> Job {
         quantity: 1,
         flutes: Flutes::Kept,
         fitments: Vec::new(),
+        splits: Vec::new(),
+        marks: Vec::new(),
         drawing: DrawingFacts::default(),
     }
 }
@@ -466,6 +468,7 @@ fn plan(brief: &Brief, blank: Arc<Blank>, room: PlanRoom) -> Plan {
             of: None,
         }],
         fitments: Vec::new(),
+        marks: Vec::new(),
     }
 }
 

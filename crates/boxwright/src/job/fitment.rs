@@ -146,6 +146,8 @@ impl Fitment {
             caliper: self.caliper.or(case.caliper.filter(|_| same)),
             set: self.set.clone(),
             fitments: Vec::new(),
+            splits: Vec::new(),
+            marks: Vec::new(),
             ..case.clone()
         }
     }

@@ -7,11 +7,13 @@ mod model;
 mod panels;
 mod parse;
 mod parse_items;
+mod split;
 mod suits;
 mod usage;
 mod values;
 
 pub use model::*;
 pub use parse::{CLOSINGS, FAMILIES, OPENINGS, USES, parse_style};
+pub use split::{joint_of, split, walls};
 pub use suits::Needs;
 pub use values::{Values, values};

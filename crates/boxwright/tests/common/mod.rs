@@ -127,6 +127,8 @@ impl Ask {
             caliper: self.caliper.map(Length::mm),
             set,
             fitments: Vec::new(),
+            splits: Vec::new(),
+            marks: Vec::new(),
             sheet: None,
             bed: None,
             quantity: 1,
