@@ -8,6 +8,7 @@ use std::time::{Duration, Instant};
 use boxwright::blank::SoundPlan;
 use boxwright::diag::Diag;
 use boxwright::job::parse_job;
+use boxwright::sheet::file::MOST_PLACED;
 use boxwright::sheet::part::parts;
 use boxwright::sheet::{Layout, Part, Piece, Progress, Score, Shape, Task, lay_telling, score, steps};
 use boxwright::source::Text;
@@ -51,6 +52,12 @@ pub fn task(shelf: &Shelf, ask: &LayoutAsk) -> Result<Task, Refuse> {
         let (title, more) = of_job(shelf, &j.job, j.quantity, &titles)?;
         titles.push(title);
         all.extend(more);
+    }
+    let wanted: u64 = all.iter().map(|p| u64::from(p.wanted)).sum();
+    if wanted > MOST_PLACED as u64 {
+        let message = format!("{wanted} parts cannot be laid at once: {MOST_PLACED} at most");
+        let no = Refuse::conflict("too-many-parts", message);
+        return Err(no.help("lay them in several layouts"));
     }
     let stock = match &ask.sheets {
         Some(_) => sheets(shelf, ask)?,

@@ -153,6 +153,20 @@ struct LayoutName {
     name: String,
 }
 
+/// Where to save a layout.
+#[derive(utoipa::IntoParams)]
+#[into_params(parameter_in = Path)]
+#[allow(dead_code, reason = "only describes the address")]
+struct NewLayoutName {
+    /// Path of the layout file in the opened folder, its `/` written as %2F.
+    #[param(
+        max_length = 100,
+        pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.layout\.json$",
+        example = "next-week.layout.json"
+    )]
+    name: String,
+}
+
 /// Opens a layout.
 #[utoipa::path(get, path = "/api/layouts/{name}", params(LayoutName), responses(
     (status = 200, description = "The layout", body = OpenLayout),
@@ -180,7 +194,7 @@ pub async fn open(
 
 /// Saves a layout, after proving it.
 #[utoipa::path(put, path = "/api/layouts/{name}",
-    request_body(content = SaveLayout, example = json!({"stamp": null, "text": example()})), params(LayoutName), responses(
+    request_body(content = SaveLayout, example = json!({"stamp": null, "text": example()})), params(NewLayoutName), responses(
     (status = 200, description = "Saved", body = Saved),
     (status = 400, description = "The body is no JSON", body = Refusal),
     (status = 404, description = "There is no such layout or folder", body = Refusal),
