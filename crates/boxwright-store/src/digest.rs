@@ -41,8 +41,7 @@ pub fn digest(layout: &Layout) -> String {
 }
 
 fn corners(shape: &Shape) -> String {
-    let ring = |r: &Vec<Spot>| -> String {
-        r.iter().map(|p| format!("{},{} ", p.x, p.y)).collect()
-    };
+    let ring =
+        |r: &Vec<Spot>| -> String { r.iter().map(|p| format!("{},{} ", p.x, p.y)).collect() };
     shape.rings().map(ring).collect::<Vec<_>>().join("/")
 }

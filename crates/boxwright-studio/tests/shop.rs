@@ -30,7 +30,9 @@ fn laid(s: &Server, quantity: u32, seconds: f64) -> Vec<Value> {
     let a = s.post("/api/layout", &ask.to_string());
     assert_eq!(a.status, 200, "{}", a.text());
     let text = a.text();
-    text.lines().map(|l| serde_json::from_str(l).unwrap()).collect()
+    text.lines()
+        .map(|l| serde_json::from_str(l).unwrap())
+        .collect()
 }
 
 fn best(lines: &[Value]) -> &Value {
@@ -51,21 +53,41 @@ fn stock_is_changed_only_as_it_was_seen() {
     let s = Server::new("stock");
     let empty = s.get("/api/stock").json();
     assert_eq!(empty["stamp"], Value::Null);
-    assert!(!s.folder.join("boxwright-stock.db").exists(), "looking makes nothing");
+    assert!(
+        !s.folder.join("boxwright-stock.db").exists(),
+        "looking makes nothing"
+    );
     let one = change(&s, &Value::Null, &add("C large", 3)).json();
     assert_eq!(one["pieces"][0]["count"], 3, "{one}");
     assert_eq!(one["pieces"][0]["size"], json!([1600.0, 1219.2]));
     // Who saw nothing, and who saw less, changes nothing.
     for stamp in [json!(null), json!("0"), json!("99"), json!("x"), json!("")] {
         let a = change(&s, &stamp, &add("C large", 5));
-        assert_eq!((a.status, a.code()), (409, "changed-on-disk".to_owned()), "{stamp}");
+        assert_eq!(
+            (a.status, a.code()),
+            (409, "changed-on-disk".to_owned()),
+            "{stamp}"
+        );
     }
-    let two = change(&s, &one["stamp"], &json!({"do": "count", "name": "C large", "count": 8})).json();
+    let two = change(
+        &s,
+        &one["stamp"],
+        &json!({"do": "count", "name": "C large", "count": 8}),
+    )
+    .json();
     assert_eq!(two["pieces"][0]["count"], 8);
     assert_eq!(two["history"][0]["words"], "C large counted: 5 more");
     let text = s.get("/api/stock/text").text();
-    assert!(text.contains("\"C large\"") && text.contains("count=8"), "{text}");
-    let three = change(&s, &two["stamp"], &json!({"do": "remove", "name": "C large"})).json();
+    assert!(
+        text.contains("\"C large\"") && text.contains("count=8"),
+        "{text}"
+    );
+    let three = change(
+        &s,
+        &two["stamp"],
+        &json!({"do": "remove", "name": "C large"}),
+    )
+    .json();
     assert_eq!(three["pieces"], json!([]));
     let import = json!({"do": "import", "text": text, "replace": false});
     let four = change(&s, &three["stamp"], &import).json();
@@ -73,11 +95,18 @@ fn stock_is_changed_only_as_it_was_seen() {
     let refused = |what: Value, code: &str| {
         let a = change(&s, &four["stamp"], &what);
         assert_eq!((a.status, a.code().as_str()), (409, code), "{}", a.text());
-        assert!(!a.text().contains(s.folder.to_str().unwrap()), "{}", a.text());
+        assert!(
+            !a.text().contains(s.folder.to_str().unwrap()),
+            "{}",
+            a.text()
+        );
     };
     refused(json!({"do": "remove", "name": "Q"}), "unknown-piece");
     refused(json!({"do": "undo"}), "nothing-to-undo");
-    refused(json!({"do": "import", "text": "sheet 5", "replace": true}), "unknown-node");
+    refused(
+        json!({"do": "import", "text": "sheet 5", "replace": true}),
+        "unknown-node",
+    );
     let mut odd = add("odd", 1);
     odd["length"] = json!("0mm");
     refused(odd.clone(), "out-of-range");
@@ -86,7 +115,11 @@ fn stock_is_changed_only_as_it_was_seen() {
     odd["length"] = json!("1m");
     odd["board"] = json!("none");
     refused(odd, "unknown-board");
-    assert_eq!(s.get("/api/stock").json(), four, "nothing of that changed anything");
+    assert_eq!(
+        s.get("/api/stock").json(),
+        four,
+        "nothing of that changed anything"
+    );
 }
 
 #[test]
@@ -97,27 +130,50 @@ fn a_layout_is_searched_saved_and_used() {
     let shown = &best(&lines)["layout"];
     assert_eq!(shown["left"], 0, "{shown}");
     assert_eq!(shown["sheets"][0]["placed"].as_array().unwrap().len(), 2);
-    assert!(shown["bounds"][0].as_str().unwrap().starts_with("Board C: 1 sheet"));
+    assert!(
+        shown["bounds"][0]
+            .as_str()
+            .unwrap()
+            .starts_with("Board C: 1 sheet")
+    );
     let stamp = saved(&s, "two.layout.json")["stamp"].clone();
     // As the command line writes it, and found again.
     let file = fs::read_to_string(s.folder.join("two.layout.json")).unwrap();
-    assert_eq!(s.get("/api/layouts").json(), json!([{"name": "two.layout.json", "title": "two weights"}]));
+    assert_eq!(
+        s.get("/api/layouts").json(),
+        json!([{"name": "two.layout.json", "title": "two weights"}])
+    );
     let open = s.get("/api/layouts/two.layout.json").json();
     assert_eq!(open["stamp"], stamp);
     assert_eq!(open["taking"]["stamp"], Value::Null);
-    assert!(open["taking"]["wrong"].as_str().unwrap().contains("the stock has nothing called"));
+    assert!(
+        open["taking"]["wrong"]
+            .as_str()
+            .unwrap()
+            .contains("the stock has nothing called")
+    );
     // There already; and what is not sound is never written.
     let put = |stamp: &Value, text: &str| {
-        s.put("/api/layouts/two.layout.json", &json!({"stamp": stamp, "text": text}).to_string())
+        s.put(
+            "/api/layouts/two.layout.json",
+            &json!({"stamp": stamp, "text": text}).to_string(),
+        )
     };
     assert_eq!(put(&Value::Null, &file).code(), "already-there");
     assert_eq!(put(&stamp, "{}").code(), "not-a-layout");
     let mut over: Value = serde_json::from_str(&file).unwrap();
     let placed = over["sheets"][0]["placed"].as_array_mut().unwrap();
     placed[1] = placed[0].clone();
-    assert_eq!(put(&stamp, &over.to_string()).code(), "not-a-layout", "two parts on one place");
+    assert_eq!(
+        put(&stamp, &over.to_string()).code(),
+        "not-a-layout",
+        "two parts on one place"
+    );
     assert_eq!(put(&json!("0"), &file).code(), "changed-on-disk");
-    assert_eq!(fs::read_to_string(s.folder.join("two.layout.json")).unwrap(), file);
+    assert_eq!(
+        fs::read_to_string(s.folder.join("two.layout.json")).unwrap(),
+        file
+    );
     // Sheets of that name at hand: they are taken, and off-cuts put in, once.
     let name = open["layout"]["sheets"][0]["stock"].as_str().unwrap();
     let mut piece = add(name, 2);
@@ -125,14 +181,28 @@ fn a_layout_is_searched_saved_and_used() {
     assert_eq!(change(&s, &Value::Null, &piece).status, 200);
     let open = s.get("/api/layouts/two.layout.json").json();
     let taking = &open["taking"];
-    assert_eq!((&taking["wrong"], &taking["takes"]), (&Value::Null, &json!([format!("1 x {name}")])));
+    assert_eq!(
+        (&taking["wrong"], &taking["takes"]),
+        (&Value::Null, &json!([format!("1 x {name}")]))
+    );
     let used = |layout: &Value, stock: &Value| {
-        s.post("/api/layouts/two.layout.json/use", &json!({"layout": layout, "stock": stock}).to_string())
+        s.post(
+            "/api/layouts/two.layout.json/use",
+            &json!({"layout": layout, "stock": stock}).to_string(),
+        )
     };
-    assert_eq!(used(&json!("0"), &taking["stamp"]).code(), "changed-on-disk");
+    assert_eq!(
+        used(&json!("0"), &taking["stamp"]).code(),
+        "changed-on-disk"
+    );
     assert_eq!(used(&open["stamp"], &json!("7")).code(), "changed-on-disk");
     let book = used(&open["stamp"], &taking["stamp"]).json();
-    let off_cuts = book["pieces"].as_array().unwrap().iter().filter(|p| p["offCut"] == true).count();
+    let off_cuts = book["pieces"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|p| p["offCut"] == true)
+        .count();
     assert_eq!(off_cuts, taking["leaves"].as_array().unwrap().len());
     assert!(off_cuts > 0 && book["pieces"][0]["count"] == 1, "{book}");
     assert_eq!(used(&open["stamp"], &book["stamp"]).code(), "already-used");
@@ -154,19 +224,39 @@ fn what_cannot_be_laid_says_why() {
     assert_eq!(ask(&|_| {}).status, 200);
     let code = |change: &dyn Fn(&mut Value)| ask(change).code();
     assert_eq!(code(&|a| a["jobs"] = json!([])), "not-laid");
-    assert_eq!(code(&|a| a["jobs"] = json!([{"job": "none.kdl"}])), "no-job");
-    assert_eq!(code(&|a| a["jobs"] = json!([{"job": "../weights.kdl"}])), "bad-name");
-    assert_eq!(code(&|a| a["jobs"][0]["quantity"] = json!(30_000)), "too-many-parts");
+    assert_eq!(
+        code(&|a| a["jobs"] = json!([{"job": "none.kdl"}])),
+        "no-job"
+    );
+    assert_eq!(
+        code(&|a| a["jobs"] = json!([{"job": "../weights.kdl"}])),
+        "bad-name"
+    );
+    assert_eq!(
+        code(&|a| a["jobs"][0]["quantity"] = json!(30_000)),
+        "too-many-parts"
+    );
     assert_eq!(code(&|a| a["sheets"] = json!([])), "no-stock");
-    assert_eq!(code(&|a| a["sheets"][0]["width"] = json!("16 m")), "not-laid");
+    assert_eq!(
+        code(&|a| a["sheets"][0]["width"] = json!("16 m")),
+        "not-laid"
+    );
     assert_eq!(code(&|a| a["sheets"][0]["price"] = json!(-1)), "not-laid");
     assert_eq!(code(&|a| a["spacing"] = json!("3 deg")), "not-laid");
     assert_eq!(code(&|a| a["margin"] = json!("-3mm")), "not-laid");
     assert_eq!(code(&|a| a["seconds"] = json!(601)), "not-laid");
     assert_eq!(code(&|a| a["machine"] = json!("none")), "unknown-machine");
-    fs::write(s.folder.join("broken.kdl"), "job \"broken\" {\n    style \"slotted\"\n}\n").unwrap();
+    fs::write(
+        s.folder.join("broken.kdl"),
+        "job \"broken\" {\n    style \"slotted\"\n}\n",
+    )
+    .unwrap();
     let a = ask(&|a| a["jobs"] = json!([{"job": "broken.kdl"}]));
-    assert!(a.status == 409 && a.text().contains("broken.kdl"), "{}", a.text());
+    assert!(
+        a.status == 409 && a.text().contains("broken.kdl"),
+        "{}",
+        a.text()
+    );
 }
 
 #[test]
@@ -177,7 +267,9 @@ fn closing_the_connection_ends_the_search() {
         "spacing": "", "margin": "", "seconds": 500, "seed": 1})
     .to_string();
     let mut stream = TcpStream::connect(("127.0.0.1", s.port)).unwrap();
-    stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+    stream
+        .set_read_timeout(Some(Duration::from_secs(60)))
+        .unwrap();
     write!(
         stream,
         "POST /api/layout HTTP/1.1\r\nhost: 127.0.0.1:{}\r\ncontent-type: application/json\r\ncontent-length: {}\r\n\r\n{body}",
@@ -186,7 +278,9 @@ fn closing_the_connection_ends_the_search() {
     )
     .unwrap();
     let lines = BufReader::new(&stream).lines();
-    let first = lines.map_while(Result::ok).find(|l| l.contains("\"layout\""));
+    let first = lines
+        .map_while(Result::ok)
+        .find(|l| l.contains("\"layout\""));
     assert!(first.is_some(), "a layout is told long before the end");
     drop(stream);
     // One search at a time: the next one begins only because this one has ended.
@@ -200,7 +294,12 @@ fn a_cut_holds_together() {
     let s = Server::new("cut");
     saved(&s, "two.layout.json");
     let machines = s.get("/api/machines").json();
-    let names: Vec<&str> = machines.as_array().unwrap().iter().map(|m| m["name"].as_str().unwrap()).collect();
+    let names: Vec<&str> = machines
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|m| m["name"].as_str().unwrap())
+        .collect();
     assert_eq!(names, ["bench-laser", "knife-table"]);
     let ask = json!({"layout": "two.layout.json", "machine": "knife-table", "nicks": true, "leadIn": false});
     let a = s.post("/api/cut", &ask.to_string());
@@ -214,7 +313,12 @@ fn a_cut_holds_together() {
     assert_eq!(made, (0..strokes.len() as u64).collect::<Vec<_>>());
     let mut last: Option<[f64; 3]> = None;
     for leg in track {
-        let points: Vec<f64> = leg["points"].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect();
+        let points: Vec<f64> = leg["points"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|v| v.as_f64().unwrap())
+            .collect();
         for (i, p) in points.chunks(3).enumerate() {
             if let Some([x, y, t]) = last {
                 assert!(p[2] >= t);
@@ -244,7 +348,11 @@ fn a_cut_holds_together() {
     };
     assert_eq!(refused("layout", json!("none.layout.json")), "no-layout");
     assert_eq!(refused("layout", json!("weights.kdl")), "bad-name");
-    assert_eq!(refused("machine", json!("bench-laser")), "not-cut", "its bed is too small");
+    assert_eq!(
+        refused("machine", json!("bench-laser")),
+        "not-cut",
+        "its bed is too small"
+    );
     assert_eq!(refused("machine", json!("weights.kdl")), "not-a-machine");
     let far = json!({"cut": ask, "kind": "gcode", "unit": "mm", "sheet": 9});
     assert_eq!(s.post("/api/cut/file", &far.to_string()).code(), "no-sheet");

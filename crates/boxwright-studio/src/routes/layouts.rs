@@ -52,7 +52,9 @@ pub async fn lay(
     Body(ask): Body<LayoutAsk>,
 ) -> Result<Response, Refuse> {
     let (seconds, seed) = (ask.seconds, u64::from(ask.seed));
-    let task = app.compute(move |app| laying::task(&app.shelf, &ask)).await??;
+    let task = app
+        .compute(move |app| laying::task(&app.shelf, &ask))
+        .await??;
     // A reader that is slow holds the telling up; one that is gone ends the search.
     let (tell, told) = mpsc::channel::<Bytes>(4);
     let lays = Arc::clone(&app.lays);
@@ -105,7 +107,11 @@ fn run(task: &Task, seconds: f64, seed: u64, tell: &mpsc::Sender<Bytes>) {
                 finished: true,
                 seconds,
                 rounds,
-                wrong: wrong.map(|d| d.help.as_ref().map_or_else(|| d.message.clone(), |h| format!("{}: {h}", d.message))),
+                wrong: wrong.map(|d| {
+                    d.help
+                        .as_ref()
+                        .map_or_else(|| d.message.clone(), |h| format!("{}: {h}", d.message))
+                }),
             }),
         };
         say(&line).is_some()
@@ -126,7 +132,13 @@ pub async fn list(State(app): State<Arc<App>>) -> Result<Json<Vec<LayoutEntry>>,
             let title = held.and_then(|h| titled(&h.text)).unwrap_or_default();
             LayoutEntry { name, title }
         };
-        Ok::<_, Refuse>(folder.names_of(Sort::Layout).into_iter().map(line).collect())
+        Ok::<_, Refuse>(
+            folder
+                .names_of(Sort::Layout)
+                .into_iter()
+                .map(line)
+                .collect(),
+        )
     });
     Ok(Json(lines.await??))
 }
