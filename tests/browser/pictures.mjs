@@ -1,7 +1,8 @@
 // Pictures for docs/pictures, looked at before they are kept.
-import { mkdirSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { open, ROOT } from './setup.mjs';
+import { BIN, folder, open, ROOT } from './setup.mjs';
 
 export async function pictures() {
   const out = join(ROOT, 'docs/pictures');
@@ -52,5 +53,35 @@ export async function pictures() {
   await page.click('text=See all styles');
   await page.waitForTimeout(1200);
   await shot(page, 'studio-gallery-dark.png');
+  await page.context().close();
+  // The workshop's stock, two jobs laid on it, and the knife table cutting them.
+  rmSync(join(folder, 'boxwright-stock.db'), { force: true });
+  rmSync(join(folder, 'this-week.layout.json'), { force: true });
+  execFileSync(BIN, ['stock', '--folder', folder, 'import', join(ROOT, 'examples/workshop-stock.kdl')], { stdio: 'ignore' });
+  page = await open();
+  await page.click('header nav >> text="Stock"');
+  await page.waitForSelector('tbody tr');
+  await shot(page, 'studio-stock.png');
+  await page.click('header nav >> text="Layout"');
+  await page.waitForSelector('.jobs label');
+  for (const [job, many] of [['mantel clock', 6], ['brass weights', 8]]) {
+    await page.locator('.jobs label', { hasText: job }).click();
+    await page.getByLabel(`How many of ${job}`, { exact: true }).fill(String(many));
+  }
+  await page.click('button:has-text("Lay them")');
+  await page.waitForFunction(() => /Done after/.test(document.body.innerText), null, { timeout: 60_000 });
+  await page.click('button:has-text("Save in the folder")');
+  await page.waitForSelector('text=/^Saved as/');
+  await page.waitForTimeout(4500);
+  await shot(page, 'studio-layout.png');
+  await page.click('button:has-text("Cut it")');
+  await page.waitForSelector('#path-view', { timeout: 60_000 });
+  await page.locator('select', { has: page.locator('option[value="knife-table"]') }).selectOption('knife-table');
+  await page.waitForFunction(() => !/Working it out/.test(document.body.innerText), null, { timeout: 60_000 });
+  await page.locator('.slide input').evaluate((range) => {
+    range.value = range.max * 0.55;
+    range.dispatchEvent(new Event('input', { bubbles: true }));
+  });
+  await shot(page, 'studio-cut.png');
   await page.context().close();
 }

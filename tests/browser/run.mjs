@@ -8,9 +8,10 @@ import { close, option } from './setup.mjs';
 import choosing from './tests/choosing.mjs';
 import looking from './tests/looking.mjs';
 import making from './tests/making.mjs';
+import working from './tests/working.mjs';
 
 const ONLY = option('only') ?? '';
-const tests = { ...making, ...choosing, ...looking };
+const tests = { ...making, ...choosing, ...looking, ...working };
 
 let failed = 0;
 try {

@@ -441,3 +441,21 @@ proptest! {
         adds_up(&mut store);
     }
 }
+
+#[test]
+fn who_changes_what_they_saw_undoes_nothing_done_meanwhile() {
+    let at = folder("store-after");
+    let mut one = Store::open(&at).unwrap().after(0);
+    one.add(&sheets(3)).unwrap();
+    let seen = one.last_event().unwrap();
+    let mut other = Store::open_existing(&at).unwrap().after(seen);
+    // The first goes on without a word on what it saw; the other has seen less by then.
+    one.set_count("C large", 5).unwrap();
+    assert_eq!(codes(other.set_count("C large", 1)), ["changed-stock"]);
+    assert_eq!(other.stock().unwrap().pieces[0].count, 5);
+    let mut other = other.after(one.last_event().unwrap());
+    other.set_count("C large", 1).unwrap();
+    assert_eq!(one.stock().unwrap().pieces[0].count, 1);
+    // It holds for the next change only.
+    other.set_count("C large", 2).unwrap();
+}

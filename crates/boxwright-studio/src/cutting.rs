@@ -15,9 +15,10 @@ use boxwright::emit::scene::{ToPage, path_data};
 use boxwright::emit::svg::SvgOptions;
 use boxwright::geom::DVec2;
 use boxwright::machine::Machine;
-use boxwright::sheet::{Proved, read_layout};
+use boxwright::sheet::{LaidSheet, Proved, read_layout};
 use boxwright::source::Text;
 use boxwright::units::{Length, LengthUnit, trimmed};
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use crate::folder::{Held, Sort};
 use crate::refuse::Refuse;
@@ -133,8 +134,7 @@ fn programs(
         nicks: ask.nicks,
         lead_in: ask.lead_in,
     };
-    let mut made = Vec::new();
-    for sheet in 0..layout.sheets.len() {
+    let one = |sheet: usize| -> Result<Program, Refuse> {
         let with = (machine, shelf.boards());
         let mut stop = || stop.load(Ordering::Relaxed);
         let told = |d: Vec<Diag>| {
@@ -142,12 +142,32 @@ fn programs(
             no.message = format!("sheet {}: {}", sheet + 1, no.message);
             no
         };
-        let p = program(layout, sheet, with, &options, None, &mut stop).map_err(told)?;
+        program(layout, sheet, with, &options, None, &mut stop).map_err(told)
+    };
+    // Sheets with the same on them are cut in the same way, and each is worked out alone.
+    let first = |n: usize| {
+        let same = |s: &LaidSheet| *s == layout.sheets[n];
+        layout.sheets.iter().position(same).unwrap_or(n)
+    };
+    let found: Vec<Option<Result<Program, Refuse>>> = (0..layout.sheets.len())
+        .into_par_iter()
+        .map(|n| (first(n) == n).then(|| one(n)))
+        .collect();
+    let mut made = Vec::new();
+    for n in 0..layout.sheets.len() {
+        let p = match found.get(first(n)) {
+            Some(Some(p)) => Program {
+                sheet: n,
+                ..p.clone()?
+            },
+            _ => one(n)?,
+        };
         // Nothing that fails its own proof is shown or written.
         let faults = prove(&p, layout, machine);
         if !faults.is_empty() {
-            let words: Vec<String> = faults.iter().take(MOST_FAULTS).map(ToString::to_string).collect();
-            let message = format!("the program of sheet {} does not hold: {}", sheet + 1, words.join("; "));
+            let faults = faults.iter().take(MOST_FAULTS).map(ToString::to_string);
+            let words = faults.collect::<Vec<_>>().join("; ");
+            let message = format!("the program of sheet {} does not hold: {words}", n + 1);
             return Err(Refuse::conflict("program-not-sound", message)
                 .help("this is a fault of the program; please keep the layout and report it"));
         }
@@ -160,13 +180,19 @@ impl Cut {
     /// Everything the page shows of it.
     #[must_use]
     pub fn shown(&self) -> CutShown {
-        let total = self.programs.iter().fold(Tally::default(), |sum, p| sum.with(&p.tally));
+        let total = self
+            .programs
+            .iter()
+            .fold(Tally::default(), |sum, p| sum.with(&p.tally));
         CutShown {
             layout: sheets::shown(&self.layout),
             machine: self.line.clone(),
             sheets: self.programs.iter().map(|p| self.sheet(p)).collect(),
             total: self.total(&total, &self.programs),
-            cautions: cautions(self.machine.kind).iter().map(ToString::to_string).collect(),
+            cautions: cautions(self.machine.kind)
+                .iter()
+                .map(ToString::to_string)
+                .collect(),
             notes: self.notes(&total),
             outputs: self.outputs(),
         }
@@ -222,7 +248,10 @@ impl Cut {
                 item(format!("board ({:.2} of it in no part)", c.waste), c.board),
                 item("machine".to_owned(), c.machine),
                 item(
-                    format!("hands ({} h to take out, fold and join)", trimmed(c.hand_hours, 2)),
+                    format!(
+                        "hands ({} h to take out, fold and join)",
+                        trimmed(c.hand_hours, 2)
+                    ),
                     c.hands,
                 ),
                 item("in all".to_owned(), c.total),
@@ -283,7 +312,12 @@ impl Cut {
     ///
     /// # Errors
     /// There is no such sheet, or the file cannot be made.
-    pub fn file(&self, kind: CutFileKind, unit: Unit, n: usize) -> Result<(String, Vec<u8>), Refuse> {
+    pub fn file(
+        &self,
+        kind: CutFileKind,
+        unit: Unit,
+        n: usize,
+    ) -> Result<(String, Vec<u8>), Refuse> {
         let name = self.names(kind).into_iter().nth(n);
         let name = name.ok_or_else(|| {
             Refuse::absent("no-sheet", format!("this layout has no sheet {}", n + 1))

@@ -65,7 +65,9 @@ impl Sort {
             "bad-name",
             format!("this cannot name a {word} in the opened folder"),
         )
-        .help(format!("a name such as `clock{end}` or `spring/clock{end}`"))
+        .help(format!(
+            "a name such as `clock{end}` or `spring/clock{end}`"
+        ))
     }
 }
 
@@ -142,8 +144,7 @@ impl Folder {
         match fs::symlink_metadata(&own) {
             Ok(m) if m.is_symlink() => {
                 let real = own.canonicalize().map_err(|_| sort.none(name))?;
-                if real.starts_with(&self.root)
-                    && real.to_string_lossy().ends_with(sort.ending()) {
+                if real.starts_with(&self.root) && real.to_string_lossy().ends_with(sort.ending()) {
                     Ok(real)
                 } else {
                     Err(sort.none(name))
@@ -193,7 +194,8 @@ impl Folder {
                 part => parts.push(part),
             }
         }
-        self.read(&parts.join("/")).map_err(|_| Sort::Job.none(name))
+        self.read(&parts.join("/"))
+            .map_err(|_| Sort::Job.none(name))
     }
 
     /// Names of the `*.kdl` files that look like jobs, sorted.

@@ -21,6 +21,9 @@ pub const MOST_BYTES: usize = 1 << 20;
 pub const MOST_LAYOUT_BODY: usize = 2 * MOST_LAYOUT_BYTES;
 /// Longest time for an answer to begin.
 pub const LONGEST: Duration = Duration::from_secs(10);
+/// Where a cut is worked out, an answer may take so many times as long: an order of strokes is sought
+/// for every sheet.
+const CUTS: u32 = 12;
 
 /// Scripts, styles and pictures of this server only; nothing else, and no frame round it.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; \
@@ -56,7 +59,7 @@ pub struct Guard {
 pub async fn guard(State(guard): State<Guard>, req: Request, next: Next) -> Response {
     let mut response = match guard.refuse(&req) {
         Some(no) => no.into_response(),
-        None => match tokio::time::timeout(guard.longest, next.run(req)).await {
+        None => match tokio::time::timeout(guard.longest(&req), next.run(req)).await {
             Ok(response) => response,
             Err(_) => Refuse::new(
                 StatusCode::REQUEST_TIMEOUT,
@@ -77,6 +80,13 @@ pub async fn guard(State(guard): State<Guard>, req: Request, next: Next) -> Resp
 }
 
 impl Guard {
+    /// How long the answer to this may take to begin.
+    fn longest(&self, req: &Request) -> Duration {
+        match req.uri().path() {
+            "/api/cut" | "/api/cut/file" => self.longest * CUTS,
+            _ => self.longest,
+        }
+    }
     fn refuse(&self, req: &Request) -> Option<Refuse> {
         let headers = req.headers();
         let no = |code, message| Some(Refuse::new(StatusCode::FORBIDDEN, code, message));

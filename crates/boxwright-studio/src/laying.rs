@@ -8,8 +8,11 @@ use std::time::{Duration, Instant};
 use boxwright::blank::SoundPlan;
 use boxwright::diag::Diag;
 use boxwright::job::parse_job;
+use boxwright::sheet::file::MOST_PLACED;
 use boxwright::sheet::part::parts;
-use boxwright::sheet::{Layout, Part, Piece, Progress, Score, Shape, Task, lay_telling, score, steps};
+use boxwright::sheet::{
+    Layout, Part, Piece, Progress, Score, Shape, Task, lay_telling, score, steps,
+};
 use boxwright::source::Text;
 use boxwright::units::{Length, trimmed};
 
@@ -52,6 +55,12 @@ pub fn task(shelf: &Shelf, ask: &LayoutAsk) -> Result<Task, Refuse> {
         titles.push(title);
         all.extend(more);
     }
+    let wanted: u64 = all.iter().map(|p| u64::from(p.wanted)).sum();
+    if wanted > MOST_PLACED as u64 {
+        let message = format!("{wanted} parts cannot be laid at once: {MOST_PLACED} at most");
+        let no = Refuse::conflict("too-many-parts", message);
+        return Err(no.help("lay them in several layouts"));
+    }
     let stock = match &ask.sheets {
         Some(_) => sheets(shelf, ask)?,
         None => {
@@ -64,7 +73,11 @@ pub fn task(shelf: &Shelf, ask: &LayoutAsk) -> Result<Task, Refuse> {
         return Err(no.help("add sheets to the stock, or type the sheets in"));
     }
     let room = |name: &str, text: &str, otherwise: &str| {
-        let text = if text.trim().is_empty() { otherwise } else { text };
+        let text = if text.trim().is_empty() {
+            otherwise
+        } else {
+            text
+        };
         let l = typed(name, text).map_err(refuse)?;
         if (Length::ZERO..=LARGEST).contains(&l) {
             Ok(steps(l))
@@ -165,7 +178,10 @@ fn sheets(shelf: &Shelf, ask: &LayoutAsk) -> Result<Vec<Piece>, Refuse> {
             off_cut: false,
         };
         if let Some(fault) = piece.fault() {
-            return Err(Refuse::conflict("not-laid", format!("`{}`: {fault}", piece.name)));
+            return Err(Refuse::conflict(
+                "not-laid",
+                format!("`{}`: {fault}", piece.name),
+            ));
         }
         stock.push(piece);
     }
@@ -254,5 +270,9 @@ pub fn search(
         }
     });
     let wrong = wrong.into_inner().unwrap_or_else(PoisonError::into_inner);
-    tell(News::Over(wrong.as_ref()), began.elapsed(), rounds.load(Ordering::Relaxed));
+    tell(
+        News::Over(wrong.as_ref()),
+        began.elapsed(),
+        rounds.load(Ordering::Relaxed),
+    );
 }

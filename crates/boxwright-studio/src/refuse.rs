@@ -62,7 +62,12 @@ impl Refuse {
     pub fn of_first(diags: &[Diag]) -> Self {
         let code = diags.first().map_or("not-made", |d| d.code);
         let mut all = Self::of_diags(code, diags);
-        let more: Vec<&str> = diags.iter().skip(1).take(3).map(|d| d.message.as_str()).collect();
+        let more: Vec<&str> = diags
+            .iter()
+            .skip(1)
+            .take(3)
+            .map(|d| d.message.as_str())
+            .collect();
         for text in more {
             all.message.push_str("; ");
             all.message.push_str(text);

@@ -34,9 +34,10 @@ pub fn taking(root: &Path, layout: &Layout) -> Result<LayoutTaking, Refuse> {
             Some(p) if !p.alike(asked) => Some(format!(
                 "`{name}` in the stock is of another board or shape than when the layout was made"
             )),
-            Some(p) if p.count < *by => {
-                Some(format!("of `{name}` there are {}, and {by} are needed", p.count))
-            }
+            Some(p) if p.count < *by => Some(format!(
+                "of `{name}` there are {}, and {by} are needed",
+                p.count
+            )),
             Some(_) => None,
         }
     });
@@ -44,9 +45,9 @@ pub fn taking(root: &Path, layout: &Layout) -> Result<LayoutTaking, Refuse> {
         (Some(_), Ok(mut store)) => {
             let ledger = store.ledger().map_err(|d| refused(&d, root))?;
             let digest = boxwright_store::digest(layout);
-            let same = ledger.iter().any(|e| {
-                e.digest.as_deref() == Some(&digest) && e.undone_by.is_none()
-            });
+            let same = ledger
+                .iter()
+                .any(|e| e.digest.as_deref() == Some(&digest) && e.undone_by.is_none());
             same.then(|| "this layout was used already".to_owned())
         }
         _ => None,
@@ -58,7 +59,10 @@ pub fn taking(root: &Path, layout: &Layout) -> Result<LayoutTaking, Refuse> {
         } else {
             used.or(lacks)
         },
-        takes: takes.iter().map(|(name, n)| format!("{n} x {name}")).collect(),
+        takes: takes
+            .iter()
+            .map(|(name, n)| format!("{n} x {name}"))
+            .collect(),
         leaves: rests_of(layout, &Keep::default())
             .iter()
             .map(|r| {

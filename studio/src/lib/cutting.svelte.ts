@@ -25,7 +25,9 @@ class Cutting {
     try {
       [this.files, this.machines] = await Promise.all([api.layouts(), api.machines()]);
       this.loaded = true;
-      this.machine ||= this.machines[0]?.name ?? '';
+      // Of all machines the one with the largest bed takes most layouts.
+      const bed = (m: Machine) => m.bed[0] * m.bed[1];
+      this.machine ||= this.machines.toSorted((a, b) => bed(b) - bed(a))[0]?.name ?? '';
       if (wanted) this.layout = wanted;
       else if (!this.files.some((f) => f.name === this.layout)) this.layout = this.files[0]?.name ?? '';
       await this.run();

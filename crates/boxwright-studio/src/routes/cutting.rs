@@ -53,13 +53,10 @@ impl Drop for Waiting {
     (status = "4XX", description = "Refused", body = Refusal),
     (status = "5XX", description = "The program stumbled", body = Refusal),
 ))]
-pub async fn cut(
-    State(app): State<Arc<App>>,
-    Body(ask): Body<CutAsk>,
-) -> Result<Response, Refuse> {
+pub async fn cut(State(app): State<Arc<App>>, Body(ask): Body<CutAsk>) -> Result<Response, Refuse> {
     let stop = Arc::new(AtomicBool::new(false));
     let waiting = Waiting(Arc::clone(&stop));
-    let text = app.compute(move |app| -> Result<Vec<u8>, Refuse> {
+    let text = app.in_turn(&app.cutting, move |app| -> Result<Vec<u8>, Refuse> {
         let cut = app.cuts.cut(&app.shelf, &ask, &stop)?;
         serde_json::to_vec(&cut.shown()).map_err(|_| Refuse::broken())
     });
@@ -89,7 +86,7 @@ pub async fn file(
 ) -> Result<Response, Refuse> {
     let stop = Arc::new(AtomicBool::new(false));
     let waiting = Waiting(Arc::clone(&stop));
-    let made = app.compute(move |app| {
+    let made = app.in_turn(&app.cutting, move |app| {
         let cut = app.cuts.cut(&app.shelf, &ask.cut, &stop)?;
         let n = usize::try_from(ask.sheet).unwrap_or(usize::MAX);
         cut.file(ask.kind, ask.unit, n)

@@ -100,10 +100,15 @@ pub async fn save(
 ) -> Result<Json<Saved>, Refuse> {
     let stamp = app
         .compute(move |app| {
-            folder(app)?.save(Sort::Job, &name, ask.stamp.as_deref(), |there| match there {
-                Some(text) => jobfile::edited(text, &ask.state),
-                None => jobfile::written(&ask.state),
-            })
+            folder(app)?.save(
+                Sort::Job,
+                &name,
+                ask.stamp.as_deref(),
+                |there| match there {
+                    Some(text) => jobfile::edited(text, &ask.state),
+                    None => jobfile::written(&ask.state),
+                },
+            )
         })
         .await??;
     Ok(Json(Saved { stamp }))

@@ -52,7 +52,9 @@ pub async fn lay(
     Body(ask): Body<LayoutAsk>,
 ) -> Result<Response, Refuse> {
     let (seconds, seed) = (ask.seconds, u64::from(ask.seed));
-    let task = app.compute(move |app| laying::task(&app.shelf, &ask)).await??;
+    let task = app
+        .compute(move |app| laying::task(&app.shelf, &ask))
+        .await??;
     // A reader that is slow holds the telling up; one that is gone ends the search.
     let (tell, told) = mpsc::channel::<Bytes>(4);
     let lays = Arc::clone(&app.lays);
@@ -105,7 +107,11 @@ fn run(task: &Task, seconds: f64, seed: u64, tell: &mpsc::Sender<Bytes>) {
                 finished: true,
                 seconds,
                 rounds,
-                wrong: wrong.map(|d| d.help.as_ref().map_or_else(|| d.message.clone(), |h| format!("{}: {h}", d.message))),
+                wrong: wrong.map(|d| {
+                    d.help
+                        .as_ref()
+                        .map_or_else(|| d.message.clone(), |h| format!("{}: {h}", d.message))
+                }),
             }),
         };
         say(&line).is_some()
@@ -126,7 +132,13 @@ pub async fn list(State(app): State<Arc<App>>) -> Result<Json<Vec<LayoutEntry>>,
             let title = held.and_then(|h| titled(&h.text)).unwrap_or_default();
             LayoutEntry { name, title }
         };
-        Ok::<_, Refuse>(folder.names_of(Sort::Layout).into_iter().map(line).collect())
+        Ok::<_, Refuse>(
+            folder
+                .names_of(Sort::Layout)
+                .into_iter()
+                .map(line)
+                .collect(),
+        )
     });
     Ok(Json(lines.await??))
 }
@@ -149,6 +161,20 @@ struct LayoutName {
         max_length = 100,
         pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.layout\.json$",
         example = "this-week.layout.json"
+    )]
+    name: String,
+}
+
+/// Where to save a layout.
+#[derive(utoipa::IntoParams)]
+#[into_params(parameter_in = Path)]
+#[allow(dead_code, reason = "only describes the address")]
+struct NewLayoutName {
+    /// Path of the layout file in the opened folder, its `/` written as %2F.
+    #[param(
+        max_length = 100,
+        pattern = r"^([^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*/)*[^./\\:\x00-\x1f\x7f-\x9f][^/\\:\x00-\x1f\x7f-\x9f]*\.layout\.json$",
+        example = "next-week.layout.json"
     )]
     name: String,
 }
@@ -180,7 +206,7 @@ pub async fn open(
 
 /// Saves a layout, after proving it.
 #[utoipa::path(put, path = "/api/layouts/{name}",
-    request_body(content = SaveLayout, example = json!({"stamp": null, "text": example()})), params(LayoutName), responses(
+    request_body(content = SaveLayout, example = json!({"stamp": null, "text": example()})), params(NewLayoutName), responses(
     (status = 200, description = "Saved", body = Saved),
     (status = 400, description = "The body is no JSON", body = Refusal),
     (status = 404, description = "There is no such layout or folder", body = Refusal),

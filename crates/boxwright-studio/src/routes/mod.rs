@@ -38,6 +38,8 @@ pub struct App {
     sweeps: Arc<Semaphore>,
     /// Searches for a layout at once; the others wait.
     lays: Arc<Semaphore>,
+    /// Cuts worked out at once; the others wait, and designs do not wait for them.
+    cutting: Arc<Semaphore>,
     /// Cuts worked out last.
     cuts: Cuts,
     guard: Guard,
@@ -53,6 +55,7 @@ impl App {
             turns: Arc::new(Semaphore::new(cores)),
             sweeps: Arc::new(Semaphore::new(1)),
             lays: Arc::new(Semaphore::new(1)),
+            cutting: Arc::new(Semaphore::new(1)),
             cuts: Cuts::default(),
             guard: Guard {
                 port,
@@ -66,7 +69,16 @@ impl App {
         self: &Arc<Self>,
         work: impl FnOnce(&Self) -> T + Send + 'static,
     ) -> Result<T, Refuse> {
-        let turn = Arc::clone(&self.turns).acquire_owned().await;
+        self.in_turn(&self.turns, work).await
+    }
+
+    /// Runs `work` beside the threads that answer, when it is its turn among its like.
+    async fn in_turn<T: Send + 'static>(
+        self: &Arc<Self>,
+        turns: &Arc<Semaphore>,
+        work: impl FnOnce(&Self) -> T + Send + 'static,
+    ) -> Result<T, Refuse> {
+        let turn = Arc::clone(turns).acquire_owned().await;
         let turn = turn.map_err(|_| Refuse::broken())?;
         let app = Arc::clone(self);
         tokio::task::spawn_blocking(move || {
@@ -116,7 +128,9 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(cutting::machines))
         .routes(routes!(layouts::lay))
         .routes(routes!(layouts::list))
-        .routes(routes!(layouts::open, layouts::save).layer(DefaultBodyLimit::max(MOST_LAYOUT_BODY)))
+        .routes(
+            routes!(layouts::open, layouts::save).layer(DefaultBodyLimit::max(MOST_LAYOUT_BODY)),
+        )
         .routes(routes!(layouts::take))
         .routes(routes!(cutting::cut))
         .routes(routes!(cutting::file))

@@ -58,10 +58,15 @@ pub async fn change(
     (status = "5XX", description = "The program stumbled", body = Refusal),
 ))]
 pub async fn text(State(app): State<Arc<App>>) -> Result<Response, Refuse> {
-    let text = app.compute(|app| stock::text(folder(app)?.root())).await??;
+    let text = app
+        .compute(|app| stock::text(folder(app)?.root()))
+        .await??;
     let head = [
         (header::CONTENT_TYPE, "text/plain; charset=utf-8"),
-        (header::CONTENT_DISPOSITION, "attachment; filename=\"stock.kdl\""),
+        (
+            header::CONTENT_DISPOSITION,
+            "attachment; filename=\"stock.kdl\"",
+        ),
     ];
     Ok((head, text).into_response())
 }

@@ -30,8 +30,8 @@ pub struct LayoutAsk {
     #[ts(optional)]
     #[schema(nullable = false)]
     pub machine: Option<String>,
-    /// How long to look, in seconds.
-    #[schema(minimum = 0, maximum = 600)]
+    /// How long to look, in seconds: at most 600.
+    #[schema(minimum = 0)]
     pub seconds: f64,
     /// Where the search's random numbers begin.
     #[serde(deserialize_with = "super::state::whole")]

@@ -34,7 +34,14 @@ pub fn play(program: &Program, machine: &Machine) -> Vec<Leg> {
     let mut legs = Vec::with_capacity(2 * program.strokes.len() + 1);
     let (mut at, mut clock) = (park, 0.0);
     for (i, stroke) in program.strokes.iter().enumerate() {
-        travel(motion, machine.travel_speed, at, stroke.enter(), &mut clock, &mut legs);
+        travel(
+            motion,
+            machine.travel_speed,
+            at,
+            stroke.enter(),
+            &mut clock,
+            &mut legs,
+        );
         let mut moments = vec![(stroke.enter(), clock)];
         let tool = machine.tools.get(stroke.tool);
         clock += tool.map_or(0.0, |t| t.begin_time);
@@ -60,11 +67,25 @@ pub fn play(program: &Program, machine: &Machine) -> Vec<Leg> {
         });
         at = stroke.leave();
     }
-    travel(motion, machine.travel_speed, at, park, &mut clock, &mut legs);
+    travel(
+        motion,
+        machine.travel_speed,
+        at,
+        park,
+        &mut clock,
+        &mut legs,
+    );
     legs
 }
 
-fn travel(motion: Motion, speed: f64, from: DVec2, to: DVec2, clock: &mut f64, legs: &mut Vec<Leg>) {
+fn travel(
+    motion: Motion,
+    speed: f64,
+    from: DVec2,
+    to: DVec2,
+    clock: &mut f64,
+    legs: &mut Vec<Leg>,
+) {
     if from == to {
         return;
     }
@@ -89,8 +110,16 @@ fn moments_of(motion: Motion, track: &Track, runs: &[Run]) -> Vec<(DVec2, f64)> 
         for k in 1..=PARTS {
             // Even parts of the time of the ramp, nearly: its way grows as the square of it.
             let share = (f64::from(k) / f64::from(PARTS)).powi(2);
-            ways.push(if run.start > 0.0 { up * f64::from(k) / f64::from(PARTS) } else { up * share });
-            let back = if run.end > 0.0 { down * f64::from(k) / f64::from(PARTS) } else { down * share };
+            ways.push(if run.start > 0.0 {
+                up * f64::from(k) / f64::from(PARTS)
+            } else {
+                up * share
+            });
+            let back = if run.end > 0.0 {
+                down * f64::from(k) / f64::from(PARTS)
+            } else {
+                down * share
+            };
             ways.push(run.length - back);
         }
         if segment.circle().is_some() {
@@ -144,7 +173,9 @@ mod tests {
     fn no_stretch_is_faster_than_its_stroke() {
         let (_, machine, program) = made("bench-laser", &Options::default());
         for leg in play(&program, &machine) {
-            let most = leg.stroke.map_or(machine.travel_speed, |i| program.strokes[i].speed);
+            let most = leg
+                .stroke
+                .map_or(machine.travel_speed, |i| program.strokes[i].speed);
             for w in leg.moments.windows(2) {
                 let way = w[0].0.distance(w[1].0);
                 assert!(way <= (w[1].1 - w[0].1) * most + 1e-6, "{w:?}");
