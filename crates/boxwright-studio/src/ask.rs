@@ -3,8 +3,8 @@
 use boxwright::board::Creasing;
 use boxwright::diag::{Diag, Place};
 use boxwright::job::{
-    ASKED, DrawingFacts, Flutes, Job, asked_size, outside_constant, outside_fitments, outside_marks,
-    outside_setting, outside_splits,
+    ASKED, DrawingFacts, Flutes, Job, asked_size, outside_constant, outside_fitments,
+    outside_marks, outside_setting, outside_splits,
 };
 use boxwright::source::Text;
 use boxwright::style::{Named, Style};

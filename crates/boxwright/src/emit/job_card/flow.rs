@@ -121,7 +121,8 @@ impl Flow {
 
     fn level(&mut self, y: f64, from: f64, to: f64, width: f64, colour: &'static str) {
         let line = Path::line([DVec2::new(from, y), DVec2::new(to, y)]);
-        self.current.shape(vec![line], None, Some(thin(width, colour)));
+        self.current
+            .shape(vec![line], None, Some(thin(width, colour)));
     }
 
     fn rule(&mut self) {

@@ -133,7 +133,11 @@ impl Card<'_> {
                     p.board.clone(),
                     p.wanted.to_string(),
                     self.layout.laid(i).to_string(),
-                    if left > 0 { left.to_string() } else { String::new() },
+                    if left > 0 {
+                        left.to_string()
+                    } else {
+                        String::new()
+                    },
                 ]
             })
             .collect();
@@ -204,7 +208,10 @@ impl Card<'_> {
             let Some(piece) = self.layout.stock.get(laid.stock) else {
                 continue;
             };
-            let parts = laid.placed.iter().filter_map(|p| self.layout.parts.get(p.part));
+            let parts = laid
+                .placed
+                .iter()
+                .filter_map(|p| self.layout.parts.get(p.part));
             let mut uses: Vec<LineUse> = parts
                 .flat_map(|p| p.lines.iter().map(|l| l.line_use))
                 .collect();
@@ -238,7 +245,15 @@ impl Card<'_> {
             };
             if s.way == Way::Left {
                 let blank = String::new;
-                return vec![board, line, s.way.words(), blank(), blank(), blank(), blank()];
+                return vec![
+                    board,
+                    line,
+                    s.way.words(),
+                    blank(),
+                    blank(),
+                    blank(),
+                    blank(),
+                ];
             }
             let tool = self.machine.tools.get(s.tool);
             let how = match tool {

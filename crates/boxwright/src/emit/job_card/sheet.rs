@@ -36,7 +36,10 @@ pub(super) fn page(
         return;
     };
     let size = program.size;
-    flow.pair("From stock", &words(&told.name, piece.off_cut, size, &told.board, unit));
+    flow.pair(
+        "From stock",
+        &words(&told.name, piece.off_cut, size, &told.board, unit),
+    );
     flow.pair("File", &told.files.join(", "));
     let t = &told.tally;
     let mut text = format!(
@@ -58,8 +61,13 @@ pub(super) fn page(
         origin: DVec2::new(left, flow.y + scale * size.y),
         scale,
     };
-    let outline: Vec<Path> = piece.shape.rings().map(|r| page.path(&polygon(r))).collect();
-    flow.page().shape(outline, Some(SHEET), Some(thin(0.35, INK)));
+    let outline: Vec<Path> = piece
+        .shape
+        .rings()
+        .map(|r| page.path(&polygon(r)))
+        .collect();
+    flow.page()
+        .shape(outline, Some(SHEET), Some(thin(0.35, INK)));
     for p in &laid.placed {
         let shape = layout.shape_of(*p);
         let rings = shape.rings().map(|r| page.path(&polygon(r))).collect();
@@ -117,7 +125,11 @@ fn travel(scene: &mut Scene, program: &Program, page: ToPage) {
 
 fn strokes(scene: &mut Scene, program: &Program, page: ToPage) {
     for s in &program.strokes {
-        let width = if s.line_use == LineUse::Cut { 0.28 } else { 0.18 };
+        let width = if s.line_use == LineUse::Cut {
+            0.28
+        } else {
+            0.18
+        };
         let stroke = thin(width, colour(s.line_use));
         scene.shape(vec![page.path(&s.path)], None, Some(stroke));
     }
@@ -174,7 +186,11 @@ fn label(flow: &mut Flow, at: DVec2, room: DVec2, nth: usize, name: &str) {
     let em = 1.25 * radius;
     let em = em * (1.6 * radius / flow.letters.width(&number, em, true)).min(1.0);
     let page = flow.page();
-    page.shape(vec![ring(disc, radius)], Some("#ffffff"), Some(thin(0.3, INK)));
+    page.shape(
+        vec![ring(disc, radius)],
+        Some("#ffffff"),
+        Some(thin(0.3, INK)),
+    );
     page.items.push(Item::Text {
         at: disc + DVec2::new(0.0, 0.5 * CAP * em),
         size: em,
@@ -207,7 +223,8 @@ fn key(flow: &mut Flow, program: &Program) {
     let y = flow.y;
     let mut entry = |flow: &mut Flow, stroke: Stroke, word: &str| {
         let ends = [x, x + 7.0].map(|x| DVec2::new(x, y - 0.35 * SMALL));
-        flow.page().shape(vec![Path::line(ends)], None, Some(stroke));
+        flow.page()
+            .shape(vec![Path::line(ends)], None, Some(stroke));
         x += 8.5;
         flow.write(x, SMALL, false, GREY, Anchor::Start, word);
         x += flow.letters.width(word, SMALL, false) + 5.0;
