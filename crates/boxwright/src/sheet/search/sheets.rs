@@ -13,7 +13,7 @@ use super::found::{Found, Used, better};
 use super::separate::Patience;
 use super::swap::cheaper;
 use super::work::{Axis, Work, told};
-use super::{Problem, Refused, Watch, admit};
+use super::{MOST_MOVED, MOST_PARTS, Problem, Refused, Watch, admit};
 use crate::sheet::shape::Turn;
 
 /// Parts that are moved at once; more would make each round slow.
@@ -66,7 +66,7 @@ pub fn search(
     seed: u64,
     watch: &mut dyn Watch,
 ) -> Result<Found, Refused> {
-    admit(&problem.kinds)?;
+    admit(&problem.kinds, MOST_PARTS)?;
     super::admit_sheets(&problem.sheets)?;
     if let Some(found) = from {
         found.checked(problem)?;
@@ -325,6 +325,9 @@ impl Search<'_> {
         let back = swapped.map_or(0.0, |i| self.size(self.open[n].parts[i].kind));
         let group = self.group(n);
         let free: f64 = group.iter().map(|n| self.free(*n)).sum();
+        if self.crowded(&group) {
+            return tries < 10 * self.open.len();
+        }
         if free + back < size {
             // Nothing can be tried when even the smallest left is too large for all that is free.
             let least = kinds.iter().map(|k| self.size(*k)).fold(f64::MAX, f64::min);
@@ -403,6 +406,12 @@ impl Search<'_> {
         group
     }
 
+    /// Whether more parts lie on these sheets than are moved about.
+    fn crowded(&self, group: &[usize]) -> bool {
+        let parts: usize = group.iter().map(|n| self.open[*n].parts.len()).sum();
+        parts as u64 >= MOST_MOVED
+    }
+
     /// Some sheets exchanged for cheaper ones. `false` when no exchange could be cheaper.
     fn exchange(&mut self, tries: usize) -> bool {
         let mut order: Vec<usize> = (0..self.open.len()).collect();
@@ -416,6 +425,9 @@ impl Search<'_> {
             order[self.work.dice.below(order.len())]
         };
         let group = self.group(first);
+        if self.crowded(&group) {
+            return tries < 10 * self.open.len();
+        }
         let (now, mut options) = self.options(&group, &spare);
         if options.is_empty() {
             // Other groups may have options, unless this is all there is.
@@ -546,6 +558,9 @@ impl Search<'_> {
             return;
         };
         let group = self.group(last);
+        if self.crowded(&group) {
+            return;
+        }
         if group.len() > 1 {
             let half = 0.5 * (1.0 + self.work.pulse.spent);
             self.press(&group, half);
