@@ -3,6 +3,7 @@
 mod area;
 mod bites;
 pub mod exact;
+mod exchange;
 mod floor;
 mod found;
 mod pairs;

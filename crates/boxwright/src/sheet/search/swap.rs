@@ -45,10 +45,10 @@ pub(super) fn cheaper(
             if new.len() == g.len() || seen.len() >= MOST_CHOICES {
                 continue;
             }
-            for b in from..sheets.len() {
+            for (b, free) in spare.iter().enumerate().skip(from) {
                 let taken = new.iter().filter(|x| **x == b).count();
                 let freed = g.iter().filter(|x| **x == b).count();
-                if taken < spare[b] as usize + freed {
+                if taken < *free as usize + freed {
                     let mut more = new.clone();
                     more.push(b);
                     stack.push((b, more));
