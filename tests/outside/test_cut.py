@@ -573,10 +573,10 @@ REAL = {
 }
 
 
-@pytest.mark.parametrize("job", REAL)
-def test_real_blanks_are_cut_as_they_were_laid(tmp_path, job):
-    laid = ["--sheet", REAL[job], "--rounds", "20", "--out", tmp_path / "laid"]
-    done = run("lay", ROOT / f"examples/{job}.kdl", *laid, timeout=300)
+@pytest.mark.parametrize("example", REAL)
+def test_real_blanks_are_cut_as_they_were_laid(tmp_path, example):
+    laid = ["--sheet", REAL[example], "--rounds", "20", "--out", tmp_path / "laid"]
+    done = run("lay", ROOT / f"examples/{example}.kdl", *laid, timeout=300)
     assert done.returncode == 0, done.stderr.decode()
     (file,) = (tmp_path / "laid").glob("*.layout.json")
     data = json.loads(file.read_text("utf-8"))
@@ -598,11 +598,11 @@ def test_real_blanks_are_cut_as_they_were_laid(tmp_path, job):
         assert sheet["cut"] == pytest.approx(drawn_length, abs=0.4 * sum(len(c["points"]) for c in cuts))
         paths = [path_of(s) for s in found.strokes()]
         assert not_twice(paths) == []
-        # No cut runs over the board of a part: what is left of each is as large as it was drawn.
+        # No cut runs over the board of a part; shapes stand out by 0.05 mm where they have arcs.
         gone = unary_union([p.buffer(0.08, quad_segs=8) for p in paths if p.is_ring])
         for p in data["sheets"][n]["placed"]:
             part = data["parts"][p["part"]]
             at = [v / 1000 for v in p["at"]]
             ring = lambda pts: turned([(x / 1000, y / 1000) for x, y in pts], p["turn"], at)
             shape = Polygon(ring(part["outline"]), [ring(w) for w in part["windows"]])
-            assert gone.intersection(shape.buffer(-0.02)).area < 0.05
+            assert gone.intersection(shape.buffer(-0.06)).area < 1e-3
