@@ -211,7 +211,7 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
     );
     out.push('\n');
     let head = [
-        "sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy", "file",
+        "sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy",
     ];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
     for s in &r.sheets {
@@ -225,7 +225,6 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
             metres(t.travel),
             t.nicks.to_string(),
             energy(t.joules),
-            s.files.join(", "),
         ]);
     }
     table(&mut out, &rows);
@@ -258,7 +257,10 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
         say::counted(c.parts, "part")
     );
     line(&mut out, "cost", &text);
-    line(&mut out, "written", &folder.display().to_string());
+    for (i, file) in r.sheets.iter().flat_map(|s| &s.files).enumerate() {
+        let word = if i == 0 { "written" } else { "" };
+        line(&mut out, word, &folder.join(file).display().to_string());
+    }
     for (i, caution) in r.cautions.iter().enumerate() {
         line(&mut out, if i == 0 { "caution" } else { "" }, caution);
     }
