@@ -24,6 +24,7 @@ export class Player {
   #strokes = $state.raw<CutSheet['strokes']>([]);
   #frame = 0;
   #last = 0;
+  #exact = 0;
   /** Who asked for less motion sees whole strokes come one by one. */
   #calm = matchMedia('(prefers-reduced-motion: reduce)');
 
@@ -107,20 +108,27 @@ export class Player {
     if (this.time >= this.total) this.time = 0;
     this.playing = true;
     this.#last = performance.now();
-    let exact = this.time;
+    this.#exact = this.time;
     const tick = (now: number) => {
       if (!this.playing) return;
-      exact = Math.min(this.total, exact + ((now - this.#last) / 1000) * this.speed);
-      this.#last = now;
-      if (!this.#calm.matches || exact >= this.total) this.time = exact;
-      else this.time = this.#strokes.findLast((s) => s.ends <= exact)?.ends ?? 0;
-      if (exact >= this.total) this.pause();
+      this.#advance(now);
+      if (this.#exact >= this.total) this.pause();
       else this.#frame = requestAnimationFrame(tick);
     };
     this.#frame = requestAnimationFrame(tick);
   }
 
+  #advance(now: number): void {
+    this.#exact = Math.min(this.total, this.#exact + (Math.max(0, now - this.#last) / 1000) * this.speed);
+    this.#last = now;
+    if (!this.#calm.matches || this.#exact >= this.total) this.time = this.#exact;
+    else this.time = this.#strokes.findLast((s) => s.ends <= this.#exact)?.ends ?? 0;
+  }
+
   pause(): void {
+    if (!this.playing) return;
+    // Frames may be slow: what has passed since the last one counts too.
+    this.#advance(performance.now());
     this.playing = false;
     cancelAnimationFrame(this.#frame);
   }

@@ -22,7 +22,7 @@ function stockOf(text) {
   writeFileSync(file, text);
   execFileSync(BIN, ['stock', '--folder', folder, 'import', file], { stdio: 'ignore' });
 }
-const SHEETS = 'sheet "C large" board="C" length="1600mm" width="1200mm" count=12 price=3.40\nsheet "B large" board="B" length="1600mm" width="1200mm" count=5 price=3.25\noff-cut "C-1" board="C" price=0.80 {\n    outline "0mm" "0mm" "900mm" "0mm" "900mm" "380mm" "760mm" "520mm" "0mm" "520mm"\n}\n';
+const SHEETS = 'sheet "BC large" board="BC" length="1600mm" width="1200mm" count=8 price=5.90\nsheet "C large" board="C" length="1600mm" width="1200mm" count=12 price=3.40\nsheet "B large" board="B" length="1600mm" width="1200mm" count=5 price=3.25\noff-cut "C-1" board="C" price=0.80 {\n    outline "0mm" "0mm" "900mm" "0mm" "900mm" "380mm" "760mm" "520mm" "0mm" "520mm"\n}\n';
 
 /** Lays these jobs, so many of each, and waits for the end. */
 async function lay(page, jobs, { title = 'walk', seconds = '1' } = {}) {
@@ -164,7 +164,7 @@ export default {
     const saved = readFileSync(file, 'utf8');
     assert.equal(JSON.parse(saved).title, 'two jobs');
     await page.click('text=Take the sheets from the stock');
-    assert.match(await page.locator('dialog[open]').innerText(), /Taken out:\s+1 x C/);
+    assert.match(await page.locator('dialog[open]').innerText(), /Taken out:\s+\d x BC large\s+\d x C large|Taken out:\s+\d x C/);
     await page.click('dialog[open] >> text=Leave it');
     await page.click('text=Take the sheets from the stock');
     await page.click('dialog[open] >> text=Take them');
@@ -173,7 +173,7 @@ export default {
     await page.waitForSelector('text=/layout two jobs used/');
     await page.click('text=Undo the use of two jobs');
     await page.waitForSelector('text=/the use of layout two jobs taken back/');
-    assert.match(await said(page), /17 sheets of 2 kinds and 1 off-cut/);
+    assert.match(await said(page), /25 sheets of 3 kinds and 1 off-cut/);
     // A file changed meanwhile is not overwritten.
     await go(page, 'Layout');
     await page.click('button:has-text("Lay them again")');
@@ -185,12 +185,13 @@ export default {
   },
 
   async 'layout: sheets typed in, what finds no place, and a search that is stopped'() {
+    writeFileSync(join(folder, 'parts-box.kdl'), 'job "parts box" {\n    style "slotted-case"\n    inside length="200mm" width="140mm" depth="120mm"\n    board "C"\n    quantity 20\n}\n');
     const page = await open();
     await go(page, 'Layout');
     await page.waitForSelector('.jobs label');
     await page.getByText('Sheets typed here').click();
-    await page.getByLabel('Along flutes').fill('1200');
-    await page.getByLabel('Across').fill('1 m');
+    await page.getByLabel('Along flutes').fill('1 m');
+    await page.getByLabel('Across').fill('1200');
     await page.getByLabel('Many', { exact: true }).fill('1');
     await lay(page, { 'mantel clock': 30 }, { title: 'too many' });
     assert.match(await page.locator('.result').innerText(), /no room was left on what there is/);
@@ -200,7 +201,7 @@ export default {
     await page.waitForFunction(() => /too large for every sheet/.test(document.body.innerText), null, { timeout: 60_000 });
     await page.getByLabel('Along flutes').fill('1600');
     await page.getByLabel('Many', { exact: true }).fill('20');
-    await page.locator('.jobs label', { hasText: 'brass weights' }).click();
+    await page.locator('.jobs label', { hasText: 'parts box' }).click();
     await page.getByLabel('Look for so many seconds').fill('300');
     await page.click('button:has-text("Lay them again")');
     await page.waitForSelector('#sheets-view use', { timeout: 60_000 });
@@ -208,6 +209,7 @@ export default {
     await page.waitForFunction(() => /Stopped after/.test(document.body.innerText));
     assert.ok((await page.locator('#sheets-view use').count()) > 0, 'the best so far is kept');
     assert.ok(await page.locator('button:has-text("Save in the folder")').isEnabled());
+    rmSync(join(folder, 'parts-box.kdl'));
     await clean(page);
   },
 
@@ -229,7 +231,7 @@ export default {
     assert.equal(await page.locator('#path-view [data-stroke].made').count(), 1);
     await page.keyboard.press('End');
     assert.equal(await page.locator('#path-view [data-stroke].made').count(), strokes);
-    assert.match(await page.locator('.now').innerText(), /done/);
+    assert.match(await page.locator('p.now').innerText(), /done/);
     await page.keyboard.press('Home');
     // Sped by the machine's own time: 10 s of it take 1 s at 10 times.
     assert.match(await page.locator('.pace').innerText(), /10×/);
@@ -275,8 +277,8 @@ export default {
   },
 
   async 'cut: on a laser, with nicks, and what fire can do'() {
-    stockOf('sheet "C laser" board="C" length="600mm" width="400mm" count=40 price=0.55\n');
-    writeFileSync(join(folder, 'part-box.kdl'), 'job "part box" {\n    style "mailer"\n    inside length="90mm" width="60mm" depth="30mm"\n    board "C"\n    crease "perforated"\n}\n');
+    stockOf('sheet "E laser" board="E" length="600mm" width="400mm" count=40 price=0.45\n');
+    writeFileSync(join(folder, 'part-box.kdl'), 'job "part box" {\n    style "mailer"\n    inside length="90mm" width="60mm" depth="40mm"\n    board "E"\n    crease "perforated"\n}\n');
     rmSync(join(folder, 'lasered.layout.json'), { force: true });
     const page = await open();
     await go(page, 'Layout');
