@@ -14,7 +14,7 @@ use super::lattice::{Repeat, repeat};
 use super::layout::{LaidSheet, Layout, Part, Placed, Turns};
 use super::rings::{grown, overlaid, shrunk};
 use super::search::{
-    Bin, Found, Kind, Laid, MOST_PARTS, Problem, Refused, Used, Watch, better, search,
+    Bin, Found, Kind, Laid, Problem, Refused, Used, Watch, better, search,
 };
 use super::shape::{Bounds, Shape, Spot, Turn};
 use super::stock::Piece;
@@ -581,9 +581,9 @@ const MOST_PLAIN: u64 = 120;
 
 fn refused(r: &Refused) -> Diag {
     match r {
-        Refused::TooMany { wanted } => Diag::error(
+        Refused::TooMany { wanted, most } => Diag::error(
             "too-many-parts",
-            format!("{wanted} parts of one board cannot be laid at once: {MOST_PARTS} at most"),
+            format!("{wanted} parts of one board cannot be laid at once: {most} at most"),
         )
         .help("lay them in several layouts"),
         r => Diag::error("cannot-lay", format!("the search refused a shape: {r:?}")),

@@ -140,10 +140,7 @@ fn stitched(outline: &[Path]) -> Vec<Path> {
         .collect();
     while let Some(first) = open.pop() {
         let mut ring = first.clone();
-        loop {
-            let (Some(start), Some(end)) = (ring.vertices.first(), ring.vertices.last()) else {
-                break;
-            };
+        while let (Some(start), Some(end)) = (ring.vertices.first(), ring.vertices.last()) {
             let away = |p: &Path| {
                 p.vertices
                     .first()

@@ -261,9 +261,8 @@ fn largest(whole: Bounds, taken: &[Bounds], least: i64, least_area: f64) -> Opti
             }
         }
         let mut stack: Vec<(i64, i64)> = Vec::new(); // left side, foot
-        for column in 0..=columns {
+        for (column, right) in xs.iter().copied().enumerate().take(columns + 1) {
             let here = foot.get(column).copied().unwrap_or(top);
-            let right = xs[column];
             let mut left = right;
             while let Some((l, f)) = stack.pop_if(|(_, f)| *f <= here) {
                 let b = Bounds {
