@@ -28,8 +28,9 @@ const SHEETS = 'sheet "BC large" board="BC" length="1600mm" width="1200mm" count
 async function lay(page, jobs, { title = 'walk', seconds = '1' } = {}) {
   await field(page, 'Call it').fill(title);
   for (const [job, many] of Object.entries(jobs)) {
-    await page.locator('.jobs label', { hasText: job }).click();
-    if (many) await page.getByLabel(`How many of ${job}`, { exact: true }).fill(String(many));
+    // Another walk may have left a second job of this title.
+    await page.locator('.jobs label', { hasText: job }).last().click();
+    if (many) await page.getByLabel(new RegExp(`^How many of ${job}`)).fill(String(many));
   }
   await page.getByLabel('Look for so many seconds').fill(seconds);
   await page.click('button:has-text("Lay them")');
