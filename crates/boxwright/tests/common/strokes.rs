@@ -16,6 +16,7 @@ pub struct Sample {
     /// Travel found outside (mm).
     pub reference: f64,
     /// Processor time that took (s), where it was written down.
+    #[allow(dead_code, reason = "shown by the bench")]
     pub processor: Option<f64>,
 }
 

@@ -3,7 +3,7 @@ use crate::geom::{DVec2, Vertex};
 use crate::sheet::{LaidSheet, Layout, Line, Part, Piece, Placed, Turn, Turns};
 use crate::units::LengthUnit;
 
-/// A plate of 100 x 50 mm with a crease and a round corner, twice on a sheet of 300 x 200, once
+/// A plate of 100 x 50 mm with a crease and a round corner, twice on a sheet of 300 x 400, once
 /// turned about.
 fn sample() -> Proved {
     let cut = Path {
@@ -40,14 +40,14 @@ fn sample() -> Proved {
         stock: vec![Piece {
             name: "sheet".into(),
             board: "B".into(),
-            shape: Shape::rect(300_000, 200_000),
+            shape: Shape::rect(300_000, 400_000),
             count: 1,
             price: 0.0,
             off_cut: false,
         }],
         spacing: 2_000,
         margin: 5_000,
-        reach: Some([250_000, 200_000]),
+        reach: Some([250_000, 400_000]),
         sheets: vec![LaidSheet {
             stock: 0,
             placed: vec![
@@ -97,7 +97,7 @@ fn files_have_a_layer_for_each_use_and_the_sheet_as_board() {
     }
     assert!(dxf.lines().any(|l| l == "77.250000"), "the turned crease");
     let svg = layout_svg(&sample(), 0, &SvgOptions::default());
-    assert!(svg.contains("width=\"304mm\" height=\"204mm\""));
+    assert!(svg.contains("width=\"304mm\" height=\"404mm\""));
     for id in ["cut", "crease-inward", "board"] {
         assert!(svg.contains(&format!("<g id=\"{id}\"")), "{id}");
     }
@@ -108,17 +108,17 @@ fn a_page_names_the_sheet_its_parts_and_what_is_left() {
     let pages = pages(&sample(), LengthUnit::Mm);
     assert_eq!(pages.len(), 1);
     let svg = pages[0].to_svg();
-    // 2 x 5000 of 60000 mm2.
+    // 2 x 5000 of 120000 mm2.
     for text in [
-        "sheet 1 of 1: sheet sheet, 300 x 200 mm, board B, 16.7 % used",
+        "sheet 1 of 1: sheet sheet, 300 x 400 mm, board B, 8.3 % used",
         "2 of 2",
         "1  plate",
         "300 mm",
-        "200 mm",
+        "400 mm",
         "2 mm between parts, 5 mm to the edge",
     ] {
         assert!(svg.contains(text), "{text} in {svg}");
     }
-    // 300 - 107.25 - 2 mm beside the parts, over the whole height.
-    assert!(svg.contains("off-cut 190.75 x 200 mm"), "{svg}");
+    // 400 - 107.125 - 2 mm above the parts, over the whole breadth.
+    assert!(svg.contains("off-cut 300 x 290.88 mm"), "{svg}");
 }
