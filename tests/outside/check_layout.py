@@ -12,8 +12,8 @@ STEP = 0.001
 SLACK = 1e-6
 # Lines and shapes are brought to the grid separately.
 ROUNDED = 0.002
-# Arcs of lines are followed this closely, in mm.
-CHORD = 0.01
+# Arcs of lines are followed this closely, in mm: closer than ROUNDED, for a chord may leave hollow board.
+CHORD = 0.0005
 
 
 def mm(ring):

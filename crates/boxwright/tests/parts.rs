@@ -9,6 +9,7 @@
 
 mod common;
 
+use boxwright::blank::Blank;
 use boxwright::job::{Flutes, parse_job};
 use boxwright::proof::case;
 use boxwright::sheet::part::{Ask, CHORD_MM, part, parts};
@@ -27,12 +28,49 @@ fn ask(name: &str) -> Ask {
     }
 }
 
+fn covers(name: &str, blank: &Blank, p: &Part) {
+    let edges = blank.outline.iter().chain(&blank.holes);
+    let edge: f64 = edges.map(|p| p.length()).sum();
+    let more = p.shape.area_mm2() - blank.figures.area.to_mm2();
+    assert!(
+        more >= -0.001 * edge && more <= (CHORD_MM + 0.001) * edge + 0.01,
+        "{name} {}: {more} mm2 over {edge} mm",
+        blank.piece
+    );
+}
+
+// Flaps parted by knife-wide slits: the drawn outline is broken at each, and is whole again in the part.
+#[test]
+fn outlines_broken_by_slits_are_joined() {
+    let board = boards().into_iter().find(|b| b.name == "B").unwrap();
+    let mut slits = 0;
+    for slot in ["0mm", "6mm"] {
+        let text = Text {
+            name: "a.kdl".into(),
+            text: format!(
+                "job \"case\" {{\nstyle \"slotted-case\"\ninside length=\"200mm\" width=\"150mm\" depth=\"90mm\"\nboard \"B\"\nset \"slot\" \"{slot}\"\n}}"
+            ),
+        };
+        let job = parse_job(&text).unwrap();
+        let brief = boxwright::brief::equipped(job, shipped("slotted-case"), board.clone());
+        let plan = brief.plan().unwrap().validated().unwrap();
+        let blank = &plan.blanks()[0];
+        let broken = blank.outline.iter().any(|p| !p.closed);
+        assert_eq!(broken, slot == "0mm");
+        slits += blank.slits.len();
+        let p = part(blank, ask("case")).unwrap();
+        covers(slot, blank, &p);
+        assert!(p.shape.holes.is_empty());
+    }
+    assert!(slits >= 6, "{slits}");
+}
+
 // The shape covers the blank: its area is that of the blank or, by the chords of arcs, a little
 // more; windows are there; the bounds are those of the blank.
 #[test]
 fn every_style_becomes_parts_that_cover_their_blanks() {
     let all = boards();
-    let (mut broken, mut round, mut windows, mut seen) = (0, 0, 0, 0);
+    let (mut round, mut windows, mut seen) = (0, 0, 0);
     for name in Shipped.style_names() {
         let style = shipped(&name);
         let mut drawn = 0;
@@ -43,19 +81,7 @@ fn every_style_becomes_parts_that_cover_their_blanks() {
             let Ok(plan) = plan.validated() else { continue };
             for blank in plan.blanks() {
                 let p = part(blank, ask(&blank.piece)).unwrap_or_else(|d| panic!("{name}: {d:?}"));
-                let true_area = blank.figures.area.to_mm2();
-                let edge: f64 = blank
-                    .outline
-                    .iter()
-                    .chain(&blank.holes)
-                    .map(|p| p.length())
-                    .sum();
-                let more = p.shape.area_mm2() - true_area;
-                assert!(
-                    more >= -0.001 * edge && more <= (CHORD_MM + 0.001) * edge + 0.01,
-                    "{name} {number} {}: {more} mm2 over {edge} mm",
-                    blank.piece
-                );
+                covers(&name, blank, &p);
                 let b = p.shape.bounds();
                 let (min, max) = (
                     b.min.to_mm() - blank.bounds.min,
@@ -67,8 +93,6 @@ fn every_style_becomes_parts_that_cover_their_blanks() {
                     "{name} {min} {max}"
                 );
                 assert!(p.shape.holes.len() >= blank.holes.len(), "{name}");
-                let open = blank.outline.iter().any(|p| !p.closed);
-                broken += usize::from(open);
                 round += usize::from(
                     blank
                         .outline
@@ -87,8 +111,8 @@ fn every_style_becomes_parts_that_cover_their_blanks() {
     }
     // The styles have all that may go wrong here.
     assert!(
-        broken > 5 && round > 20 && windows > 10 && seen > 100,
-        "{broken} {round} {windows} {seen}"
+        round > 20 && windows > 10 && seen > 100,
+        "{round} {windows} {seen}"
     );
 }
 
