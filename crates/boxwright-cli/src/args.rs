@@ -447,7 +447,11 @@ pub struct LayArgs {
     #[arg(long, value_name = "TITLE")]
     pub title: Option<String>,
     /// Folder to write to: the layout, a DXF and an SVG of each sheet, and a PDF to look at
-    #[arg(long, value_name = "DIR")]
+    #[arg(
+        long,
+        value_name = "DIR",
+        help = "Folder to write to: the layout, a DXF and an SVG of each sheet, and a PDF to look at [default: out/<title>]"
+    )]
     pub out: Option<PathBuf>,
     /// Edition of the DXF files
     #[arg(long, value_name = "EDITION", default_value = "r2010")]

@@ -35,6 +35,7 @@ fn layout() -> String {
             wanted: 2,
             turns: Turns::Half,
             flutes_along_x: true,
+            outside_up: false,
             shape: Shape::rect(900_000, 700_000),
             lines: vec![Line {
                 line_use: LineUse::Cut,

@@ -10,7 +10,7 @@
 mod common;
 
 use boxwright::blank::Blank;
-use boxwright::job::{Flutes, parse_job};
+use boxwright::job::{Face, Flutes, parse_job};
 use boxwright::proof::case;
 use boxwright::sheet::part::{Ask, CHORD_MM, part, parts};
 use boxwright::sheet::{
@@ -25,6 +25,8 @@ fn ask(name: &str) -> Ask {
         job: name.into(),
         wanted: 1,
         turns: Turns::Half,
+        up: Face::Inside,
+        left_out: Vec::new(),
     }
 }
 
@@ -153,6 +155,7 @@ fn plate(name: &str, w: i64, h: i64, wanted: u32) -> Part {
         wanted,
         turns: Turns::Half,
         flutes_along_x: true,
+        outside_up: false,
         shape: Shape::rect(w * 1000, h * 1000),
         lines: Vec::new(),
     }

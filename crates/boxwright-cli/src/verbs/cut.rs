@@ -103,7 +103,8 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         .unwrap_or_else(|| PathBuf::from("out").join(&stem));
     let card = job_card(&layout, &machine, &programs, &names, LengthUnit::Mm);
     let card = pdf(&card, &format!("job card, {}", layout.title)).map_err(|d| vec![d])?;
-    files.push((format!("{stem}-card.pdf"), card));
+    let card_name = format!("{stem}-card.pdf");
+    files.push((card_name.clone(), card));
     folder::write(&folder, &files).map_err(|d| vec![d])?;
     let report = cut_report(&layout, &machine, &programs, &names);
     let mut notes: Vec<Diag> = programs.into_iter().flat_map(|p| p.notes).collect();
@@ -117,7 +118,7 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let words = if args.json {
         report.to_json().map_err(|d| vec![d])?
     } else {
-        cleaned(&said(&report, &machine, &folder))
+        cleaned(&said(&report, &machine, &folder, &card_name))
     };
     Done::saying(&words, Status::Fine, notes)
 }
@@ -201,7 +202,7 @@ fn one(
         .collect())
 }
 
-fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
+fn said(r: &CutReport, machine: &Machine, folder: &Path, card: &str) -> String {
     let mut out = String::new();
     line(&mut out, "layout", &r.layout);
     line(
@@ -261,6 +262,7 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
         let word = if i == 0 { "written" } else { "" };
         line(&mut out, word, &folder.join(file).display().to_string());
     }
+    line(&mut out, "job card", &folder.join(card).display().to_string());
     for (i, caution) in r.cautions.iter().enumerate() {
         line(&mut out, if i == 0 { "caution" } else { "" }, caution);
     }

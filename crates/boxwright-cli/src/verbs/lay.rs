@@ -2,16 +2,18 @@
 
 mod search;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use boxwright::check::{Verdict, check};
 use boxwright::diag::{Diag, Place, nearest};
 use boxwright::emit::bundle::stem;
 use boxwright::emit::dxf::DxfOptions;
 use boxwright::emit::layout::{layout_dxf, layout_svg, pages};
 use boxwright::emit::pdf::pdf;
 use boxwright::emit::svg::SvgOptions;
+use boxwright::fold::Folder;
 use boxwright::job::{Job, outside_constant};
-use boxwright::sheet::part::parts;
+use boxwright::sheet::part::{marks_left_out, parts};
 use boxwright::sheet::{
     Keep, Layout, Part, Piece, Proved, Rest, Shape, Spot, Task, boards, bounds, read_stock,
     rests_of, steps, why, write_layout,
@@ -21,7 +23,7 @@ use boxwright_store::Store;
 
 use super::{Done, Status};
 use crate::args::{LayArgs, SheetArg};
-use crate::case::{self, Drawn};
+use crate::case::{self, Case, Drawn};
 use crate::desk::Desk;
 use crate::excerpt::cleaned;
 use crate::overrides::option;
@@ -47,7 +49,10 @@ pub fn run(args: &LayArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         words(&layout, found.stopped, args.units.into())
     };
     let mut text = text;
-    if let Some(out) = &args.out {
+    // JSON is for other programs: they say where files are to go, if anywhere.
+    let usual = || PathBuf::from("out").join(stem(&layout.title));
+    let out = args.out.clone().or_else(|| (!args.json).then(usual));
+    if let Some(out) = &out {
         let files = files(&layout, args)?;
         folder::write(out, &files).map_err(|d| vec![d])?;
         if !args.json {
@@ -67,7 +72,8 @@ pub fn run(args: &LayArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     } else {
         Status::Failed
     };
-    Done::saying(&text, status, Vec::new())
+    let warnings = cases.into_iter().flat_map(|w| w.warnings).collect();
+    Done::saying(&text, status, warnings)
 }
 
 /// A job drawn, with how many cases are wanted.
@@ -75,6 +81,8 @@ struct Wanted {
     job: Job,
     title: String,
     parts: Vec<Part>,
+    /// What the user should know of it.
+    warnings: Vec<Diag>,
 }
 
 fn cases(args: &LayArgs, desk: &mut Desk) -> Result<Vec<Wanted>, Vec<Diag>> {
@@ -92,7 +100,7 @@ fn cases(args: &LayArgs, desk: &mut Desk) -> Result<Vec<Wanted>, Vec<Diag>> {
         let message = format!("--quantity names the job `{job}`, which is not laid");
         let near = nearest(job, known.iter().map(String::as_str));
         let help = near.map_or_else(
-            || "name a job by its title, or as its file is named on this command line".to_owned(),
+            || "name a job by its title or its file".to_owned(),
             |n| format!("did you mean `{n}`?"),
         );
         diags.push(Diag::error("unknown-job", message).help(help));
@@ -116,7 +124,7 @@ fn one(
     let file = path.display().to_string();
     let mut quantity = job.quantity;
     for ((name, n), seen) in args.quantity.iter().zip(named) {
-        if *name == job.title || *name == file {
+        if *name == job.title || *name == file || path.file_stem().is_some_and(|s| s == &**name) {
             quantity = *n;
             *seen = true;
         }
@@ -130,13 +138,20 @@ fn one(
         title = format!("{} ({n})", job.title);
         n += 1;
     }
-    let drawn = case::draw(job.clone(), desk)?.drawn;
+    let Case { brief, drawn } = case::draw(job.clone(), desk)?;
     let Drawn::Sound(plan) = drawn else {
         let message = format!("the blanks of `{title}` cannot be cut from one sheet as drawn");
         let help = format!("boxwright check {} tells what is wrong", path.display());
         return Err(vec![Diag::error("blank-not-sound", message).help(help)]);
     };
+    let mut warnings = marks_left_out(&plan, &title);
+    if check(&brief, &Folder::new(&plan)).verdict() == Verdict::Fail {
+        let message = format!("`{title}` fails its checks, and would be cut all the same");
+        let help = format!("boxwright check {} tells what is wrong", path.display());
+        warnings.push(Diag::warning("case-fails", message).help(help));
+    }
     Ok(Wanted {
+        warnings,
         parts: parts(&plan, &job, &title, quantity)?,
         job,
         title,

@@ -31,6 +31,7 @@ pub fn layout(title: &str, n: usize) -> (Layout, Vec<Rest>) {
         wanted: u32::try_from(n).unwrap(),
         turns: Turns::Half,
         flutes_along_x: true,
+        outside_up: false,
         shape: Shape::rect(900_000, 700_000),
         lines: Vec::new(),
     };

@@ -81,6 +81,7 @@ fn tray() -> Part {
         wanted: 3,
         turns: Turns::Quarter,
         flutes_along_x: true,
+        outside_up: false,
         shape,
         lines: vec![
             line(LineUse::Cut, outline),

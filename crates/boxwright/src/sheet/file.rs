@@ -58,6 +58,7 @@ struct FilePart<'a> {
     wanted: u32,
     flutes: &'static str,
     quarter_turns: bool,
+    face_up: &'a str,
     outline: Corners,
     windows: Vec<Corners>,
     lines: Vec<FileLine>,
@@ -193,6 +194,7 @@ fn file_part(p: &Part) -> FilePart<'_> {
         wanted: p.wanted,
         flutes: if p.flutes_along_x { "x" } else { "y" },
         quarter_turns: p.turns == Turns::Quarter,
+        face_up: if p.outside_up { "outside" } else { "inside" },
         outline: corners(&p.shape.outer),
         windows: p.shape.holes.iter().map(|h| corners(h)).collect(),
         lines: p.lines.iter().map(line).collect(),
@@ -554,6 +556,18 @@ fn part(at: &At<'_>) -> Read<Part> {
             );
         }
     };
+    let up = at.get("face_up")?;
+    let outside_up = match up.word()? {
+        "inside" => false,
+        "outside" => true,
+        _ => {
+            return up.error(
+                "unknown-word",
+                "the face that lies up is `inside` or `outside`",
+                "write one of them",
+            );
+        }
+    };
     let word = |key| Ok::<_, Box<Diag>>(at.get(key)?.word()?.to_owned());
     Ok(Part {
         name: word("name")?,
@@ -568,6 +582,7 @@ fn part(at: &At<'_>) -> Read<Part> {
             Turns::Half
         },
         flutes_along_x,
+        outside_up,
         shape: at.shape("windows")?,
         lines: at
             .get("lines")?

@@ -424,16 +424,32 @@ impl Group {
             return Ok(Vec::new());
         }
         let found = if let [kind] = wanted[..] {
-            let found = self.repeated(kind, eye);
-            // Stopped early, a lattice may be poorer than the plainest way.
-            match self.plain() {
-                Some(plain) if better(&plain, &found) => plain,
-                _ => found,
-            }
+            self.alike(kind, seed, eye).map_err(|r| self.refused(&r))?
         } else {
             self.mixed(seed, eye).map_err(|r| self.refused(&r))?
         };
         Ok(self.sheets(&found))
+    }
+
+    /// One kind: lattices, and where they take more than one sheet or leave something over, the
+    /// search from there on.
+    fn alike(&self, kind: usize, seed: u64, eye: &mut Eye<'_>) -> Result<Found, Refused> {
+        let whole = (eye.from, eye.to);
+        eye.to = 0.5 * (eye.from + eye.to);
+        let mut best = self.repeated(kind, eye);
+        // Stopped early, a lattice may be poorer than the plainest way.
+        if let Some(plain) = self.plain().filter(|plain| better(plain, &best)) {
+            best = plain;
+        }
+        eye.from = eye.now().max(whole.0);
+        eye.to = whole.1;
+        if best.sheets.len() > 1 || best.left.iter().any(|n| *n > 0) {
+            let found = search(&self.problem, Some(&best), seed, eye)?;
+            if better(&found, &best) {
+                best = found;
+            }
+        }
+        Ok(best)
     }
 
     /// One kind: a lattice on each kind of sheet, those that cost least for a part first. The last
@@ -441,8 +457,11 @@ impl Group {
     fn repeated(&self, kind: usize, eye: &mut Eye<'_>) -> Found {
         let p = &self.problem;
         let mut left = p.kinds[kind].wanted;
+        // Each kind of sheet has its share of the time, and the last sheet has one too.
+        #[allow(clippy::cast_precision_loss, reason = "a count of kinds of sheets")]
+        let share = |b: usize| (b + 1) as f64 / (p.sheets.len() + 1) as f64;
         let full: Vec<Vec<Laid>> = (0..p.sheets.len())
-            .map(|b| self.lattice(kind, b, None, 1.0, eye))
+            .map(|b| self.lattice(kind, b, None, share(b), eye))
             .collect();
         let mut spare: Vec<u32> = p.sheets.iter().map(|s| s.count).collect();
         let mut used = Vec::new();

@@ -58,6 +58,9 @@ pub struct Part {
     pub turns: Turns,
     /// Whether its flutes run along x on its own drawing, else along y.
     pub flutes_along_x: bool,
+    /// Whether it lies with its outside face up, else its inside face: shape and lines are drawn as
+    /// they are seen then.
+    pub outside_up: bool,
     /// Its outline and windows on the grid, arcs cut into chords that never run inside the true
     /// outline; windows big enough to hold other parts are holes, others are filled.
     pub shape: Shape,

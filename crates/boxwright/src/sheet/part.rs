@@ -5,8 +5,12 @@
 //! is hollow they join points of it; at most [`CHORD_MM`] off. Corners go to the nearest point of
 //! the grid, so the shape may fall short of the true outline by half a step each way, 0.0005 mm.
 //!
+//! A piece that is engraved on its outside is laid with that face up, so all of it is mirrored.
+//!
 //! Windows stay holes and so shrink where they have arcs. Knife-wide slits vanish: nothing can lie
 //! in them.
+
+use std::borrow::Cow;
 
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -14,10 +18,10 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use super::layout::{Line, Part, Turns};
 use super::rings::overlaid;
 use super::shape::{Shape, Spot};
-use crate::blank::{Blank, LineUse, SoundPlan};
+use crate::blank::{Blank, LineUse, Plan, SoundPlan};
 use crate::diag::{Diag, Outcome};
 use crate::geom::{DVec2, Path};
-use crate::job::{Flutes, Job};
+use crate::job::{Face, Flutes, Job};
 
 /// Farthest that a chord stands outside the arc it replaces, in mm. Default: a tenth of what a
 /// knife or a laser takes away, so it costs no board.
@@ -42,6 +46,10 @@ pub struct Ask {
     pub wanted: u32,
     /// How it may be turned.
     pub turns: Turns,
+    /// Which face lies up: the outside one when marks are engraved there.
+    pub up: Face,
+    /// Engravings of the blank that are not made, because they are on the face that lies down.
+    pub left_out: Vec<usize>,
 }
 
 /// A blank as a part.
@@ -49,13 +57,26 @@ pub struct Ask {
 /// # Errors
 /// `blank-in-pieces` when the outline holds no board, or board that does not hang together.
 pub fn part(blank: &Blank, ask: Ask) -> Result<Part, Diag> {
-    let shape = shape(blank)?;
-    let lines = blank
+    let outside_up = ask.up == Face::Outside;
+    let mut shape = shape(blank)?;
+    if outside_up {
+        shape = shape.mirrored();
+    }
+    let engraved = blank.engravings.iter().enumerate();
+    let engraved = engraved.filter(|(i, _)| !ask.left_out.contains(i));
+    let others = blank
         .each_line()
-        .filter(|(line_use, path)| *line_use != LineUse::Board && path.segments().next().is_some())
+        .filter(|(line_use, _)| !matches!(line_use, LineUse::Board | LineUse::Engrave));
+    let lines = others
+        .chain(engraved.map(|(_, path)| (LineUse::Engrave, Cow::Borrowed(path))))
+        .filter(|(_, path)| path.segments().next().is_some())
         .map(|(line_use, path)| Line {
             line_use,
-            path: path.into_owned(),
+            path: if outside_up {
+                mirrored(&path)
+            } else {
+                path.into_owned()
+            },
         })
         .collect();
     Ok(Part {
@@ -67,9 +88,55 @@ pub fn part(blank: &Blank, ask: Ask) -> Result<Part, Diag> {
         wanted: ask.wanted,
         turns: ask.turns,
         flutes_along_x: blank.flutes.x.abs() > blank.flutes.y.abs(),
+        outside_up,
         shape,
         lines,
     })
+}
+
+/// Seen from the other face, left and right changed, and closed paths still turning the same way.
+fn mirrored(path: &Path) -> Path {
+    let mut out = path.clone();
+    for v in &mut out.vertices {
+        v.at.x = -v.at.x;
+        v.bulge = -v.bulge;
+    }
+    out.reversed()
+}
+
+/// Which face of a piece lies up, and which of its engravings are then left out: a piece with any
+/// mark on its outside is cut with that face up, for marks cannot be made from below.
+fn faces(plan: &Plan, piece: usize) -> (Face, Vec<usize>) {
+    let marks = plan.marks.iter().filter(|m| m.panel.piece == piece);
+    let up = if marks.clone().any(|m| m.face == Face::Outside) {
+        Face::Outside
+    } else {
+        Face::Inside
+    };
+    let down = marks.filter(|m| m.face != up);
+    (up, down.flat_map(|m| m.engravings.clone()).collect())
+}
+
+/// A warning for each piece of which marks are left out, because they are on the face that lies
+/// down when it is cut.
+#[must_use]
+pub fn marks_left_out(plan: &Plan, title: &str) -> Vec<Diag> {
+    let pieces = plan.pieces.iter().enumerate();
+    pieces
+        .filter(|(i, _)| !faces(plan, *i).1.is_empty())
+        .map(|(_, blank)| {
+            let name = if plan.pieces.len() > 1 {
+                format!("{title}: {}", blank.piece)
+            } else {
+                title.to_owned()
+            };
+            Diag::warning(
+                "marks-left-out",
+                format!("`{name}` is cut with its outside up, so the marks on its inside are not engraved"),
+            )
+            .help("write them by hand, or put all marks of a piece on one face")
+        })
+        .collect()
 }
 
 /// Every piece of a case as a part, so often that `quantity` cases can be made. A case with several
@@ -80,7 +147,8 @@ pub fn part(blank: &Blank, ask: Ask) -> Result<Part, Diag> {
 pub fn parts(plan: &SoundPlan, job: &Job, title: &str, quantity: u32) -> Outcome<Vec<Part>> {
     let several = plan.blanks().len() > 1;
     let mut diags = Vec::new();
-    let all = plan.blanks().iter().filter_map(|blank| {
+    let all = plan.blanks().iter().enumerate().filter_map(|(piece, blank)| {
+        let (up, left_out) = faces(plan, piece);
         let ask = Ask {
             name: if several {
                 format!("{title}: {}", blank.piece)
@@ -93,6 +161,8 @@ pub fn parts(plan: &SoundPlan, job: &Job, title: &str, quantity: u32) -> Outcome
                 Flutes::Kept => Turns::Half,
                 Flutes::Either => Turns::Quarter,
             },
+            up,
+            left_out,
         };
         part(blank, ask).map_err(|d| diags.push(d)).ok()
     });

@@ -229,6 +229,14 @@ impl Shape {
     pub fn turned(&self, turn: Turn) -> Self {
         self.map(|p| p.turned(turn))
     }
+    /// Seen from below: left and right changed about the origin.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        let mut new = self.map(|p| Spot::new(-p.x, p.y));
+        new.outer.reverse();
+        new.holes.iter_mut().for_each(|h| h.reverse());
+        new
+    }
     /// Moved.
     #[must_use]
     pub fn moved(&self, by: Spot) -> Self {

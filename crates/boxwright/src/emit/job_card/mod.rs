@@ -36,11 +36,12 @@ pub fn job_card(
         unit,
     };
     card.summary(&mut flow);
+    card.cautions(&mut flow);
     card.pieces(&mut flow);
     card.sheets(&mut flow);
     card.settings(&mut flow);
     card.cost(&mut flow);
-    card.cautions(&mut flow);
+    card.notes(&mut flow);
     for (program, told) in programs.iter().zip(&report.sheets) {
         sheet::page(&mut flow, layout, program, told, unit);
     }
@@ -106,8 +107,36 @@ impl Card<'_> {
             );
             flow.pair("By hand", &text);
         }
-        let text = "inside face up, flutes left-right, lower left corner at the corner of the bed";
+        let text = "flutes left-right, lower left corner at the corner of the bed";
         flow.pair("Each sheet lies", text);
+        let outside = self.layout.parts.iter().any(|p| p.outside_up);
+        let text = if outside {
+            "inside face, but for those marked below"
+        } else {
+            "inside face"
+        };
+        flow.pair("What lies up", text);
+        if let Some(common) = self.common() {
+            flow.pair("Files", &format!("begin with {common}"));
+        }
+    }
+
+    /// What the names of all files begin with, up to their last word.
+    fn common(&self) -> Option<&str> {
+        let names: Vec<&str> = self.names().collect();
+        let first = *names.first()?;
+        let ends = first.match_indices('-').map(|(i, _)| i + 1);
+        let shared = |end: &usize| names.iter().all(|n| n.starts_with(&first[..*end]));
+        // `sheet-` stays with its number.
+        let ends: Vec<usize> = ends.filter(shared).collect();
+        let sheet = first.rfind("sheet-").unwrap_or(first.len());
+        let end = ends.into_iter().filter(|e| *e <= sheet).max()?;
+        Some(&first[..end])
+    }
+
+    fn names(&self) -> impl Iterator<Item = &str> {
+        let sheets = self.report.sheets.iter();
+        sheets.flat_map(|s| s.files.iter().map(String::as_str))
     }
 
     fn pieces(&self, flow: &mut Flow) {
@@ -129,7 +158,11 @@ impl Card<'_> {
                 let left = self.layout.left.get(i).copied().unwrap_or(0);
                 vec![
                     (i + 1).to_string(),
-                    p.name.clone(),
+                    if p.outside_up {
+                        format!("{}, outside face up", p.name)
+                    } else {
+                        p.name.clone()
+                    },
                     p.board.clone(),
                     p.wanted.to_string(),
                     self.layout.laid(i).to_string(),
@@ -156,6 +189,7 @@ impl Card<'_> {
             Column::new("file", 51.0, Anchor::Start),
         ];
         let mut rows = Vec::new();
+        let common = self.common().unwrap_or("");
         for (s, p) in self.report.sheets.iter().zip(self.programs) {
             let laid = self.layout.sheets.get(p.sheet);
             let [x, y] = s.size;
@@ -171,7 +205,11 @@ impl Card<'_> {
                 ),
                 laid.map_or(0, |l| l.placed.len()).to_string(),
                 minutes(s.tally.seconds),
-                s.files.join(", "),
+                s.files
+                    .iter()
+                    .map(|f| f.strip_prefix(common).unwrap_or(f))
+                    .collect::<Vec<_>>()
+                    .join(", "),
             ]);
         }
         flow.table(&columns, &rows);
@@ -315,6 +353,10 @@ impl Card<'_> {
 
     fn cautions(&self, flow: &mut Flow) {
         flow.warning("Take care", &self.report.cautions);
+    }
+
+    /// What else there is to know, each thing once.
+    fn notes(&self, flow: &mut Flow) {
         let mut notes: Vec<&str> = Vec::new();
         for note in self.programs.iter().flat_map(|p| &p.notes) {
             if !notes.contains(&note.message.as_str()) {

@@ -288,7 +288,13 @@ impl Pen<'_> {
         });
         let at = DVec2::new(FIELD[0] + 7.0, PAGE.y - 12.0);
         double_arrow(scene, at, DVec2::X, 12.0, 0.25);
-        let mut words = "flutes; inside faces seen".to_owned();
+        let outside = self.layout.parts.iter().any(|p| p.outside_up);
+        let face = if outside {
+            "the faces that lie up are seen"
+        } else {
+            "inside faces seen"
+        };
+        let mut words = format!("flutes; {face}");
         if self.layout.spacing > 0 || self.layout.margin > 0 {
             let mm = |v: i64| {
                 self.unit
@@ -329,7 +335,12 @@ impl Pen<'_> {
             let tally = format!("{here} of {}", p.wanted);
             let wide = self.letters.width(&tally, SMALL, false);
             let room = LIST[1] - LIST[0] - 12.0 - wide - 2.0;
-            let (name, size) = self.letters.fitted(&p.name, SMALL, false, room);
+            let name = if p.outside_up {
+                format!("{}, outside up", p.name)
+            } else {
+                p.name.clone()
+            };
+            let (name, size) = self.letters.fitted(&name, SMALL, false, room);
             scene.text(DVec2::new(LIST[0] + 12.0, y), size, Anchor::Start, name);
             scene.text(DVec2::new(LIST[1], y), SMALL, Anchor::End, tally);
             y += 5.2;

@@ -34,6 +34,7 @@ fn sample() -> Proved {
             wanted: 2,
             turns: Turns::Half,
             flutes_along_x: true,
+            outside_up: false,
             shape: Shape::rect(100_000, 50_000),
             lines: vec![line(LineUse::Cut, cut), line(LineUse::CreaseInward, crease)],
         }],

@@ -31,6 +31,7 @@ fn sample() -> Layout {
             wanted: 3,
             turns: Turns::Half,
             flutes_along_x: true,
+            outside_up: false,
             shape: Shape::rect(100_000, 50_000),
             lines: vec![
                 line(LineUse::Cut, cut),

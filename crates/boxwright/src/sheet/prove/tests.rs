@@ -16,6 +16,7 @@ fn plate(name: &str, wanted: u32) -> Part {
         wanted,
         turns: Turns::Half,
         flutes_along_x: true,
+        outside_up: false,
         shape: Shape::rect(100_000, 50_000),
         lines: vec![Line {
             line_use: LineUse::Cut,
