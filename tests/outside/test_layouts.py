@@ -61,7 +61,7 @@ def spoilt(layout, how):
         case "another board":
             layout["stock"][sheet["stock"]]["board"] += "?"
         case "line moved":
-            layout["parts"][0]["lines"][0]["points"][0][0] -= 5.0
+            layout["parts"][0]["lines"][0]["points"][0][0] -= 5_000.0
         case "more room asked":
             layout["spacing"] = 3_000_000
         case "more margin asked":

@@ -263,7 +263,7 @@ fn hollow_arcs_lie_in_shapes_of_chords() {
             (100.0, 50.0, 0.0),
             (0.0, 50.0, 0.0),
         ]
-        .map(|(x, y, bulge)| crate::geom::Vertex {
+        .map(|(x, y, bulge)| Vertex {
             at: DVec2::new(x, y),
             bulge,
         })
