@@ -403,6 +403,28 @@ fn strips_and_windows_are_not_kept() {
 }
 
 #[test]
+fn a_tiny_least_side_and_many_round_parts_come_to_an_end() {
+    let round = |x: i64, y: i64| Shape {
+        outer: (0..90)
+            .map(|i| {
+                let a = std::f64::consts::TAU * f64::from(i) / 90.0;
+                let at = |v: f64| (v * 30_000.0).round() as i64;
+                Spot::new(x * 1000 + at(a.cos()), y * 1000 + at(a.sin()))
+            })
+            .collect(),
+        holes: Vec::new(),
+    };
+    let parts: Vec<Shape> = (0..400)
+        .map(|i| round(40 + 70 * (i % 20), 40 + 55 * (i / 20)))
+        .collect();
+    let found = rests(&mm(0, 0, 1600, 1200), &parts, 0, &keep(0.001, 1e-6));
+    assert_eq!(found.len(), 20);
+    for r in &found {
+        assert_eq!(shared(std::slice::from_ref(r), &parts), 0);
+    }
+}
+
+#[test]
 fn an_off_cut_keeps_its_own_edge() {
     // A right triangle of 1000 x 1000 with a part in its right angle: what is left right of the
     // part keeps the slope.

@@ -46,6 +46,10 @@ impl Default for Keep {
 /// Finest slice of a slanted or round edge when a part is covered by boxes, as a share of the least
 /// side: what is lost along such an edge is less than this share of a piece.
 const SLICES_PER_SIDE: i64 = 8;
+/// No slice is finer, in grid steps, however small the least side.
+const FINEST_SLICE: i64 = 10_000;
+/// So many boxes are looked at for each piece that may be kept: not every box gives one.
+const LOOKS_PER_PIECE: usize = 4;
 /// A piece whose edge would touch a hole or corner of the sheet in one point is cut off this much
 /// further in, in grid steps; three tries, then it is not kept.
 const DRAW_IN: i64 = 1000;
@@ -60,7 +64,7 @@ const MOST_BOXES: usize = 2000;
 #[must_use]
 pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape> {
     let least = super::shape::steps(keep.least_side).max(1);
-    let slice = (least / SLICES_PER_SIDE).max(1);
+    let slice = (least / SLICES_PER_SIDE).max(FINEST_SLICE);
     let mut taken: Vec<Bounds> = cut.iter().flat_map(|part| cover(part, slice)).collect();
     if taken.len() > MOST_BOXES {
         taken = cut.iter().map(Shape::bounds).collect();
@@ -73,7 +77,10 @@ pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape>
     }
     let outside = outside(sheet, slice);
     let mut found = Vec::new();
-    while found.len() < keep.most {
+    for _ in 0..keep.most.saturating_mul(LOOKS_PER_PIECE) {
+        if found.len() >= keep.most {
+            break;
+        }
         let all: Vec<Bounds> = taken.iter().chain(&outside).copied().collect();
         let Some(seed) = largest(sheet.bounds(), &all, least, keep.least_area.to_mm2()) else {
             break;
