@@ -413,6 +413,9 @@ pub struct LayArgs {
     /// The board of those sheets; every board that the jobs name if absent
     #[arg(long, value_name = "NAME", requires = "sheet")]
     pub board: Option<String>,
+    /// A stock file, or the folder of a store: the sheets and off-cuts at hand
+    #[arg(long, value_name = "PATH", conflicts_with = "sheet")]
+    pub stock: Option<PathBuf>,
     /// Least room between two parts: what the tool takes away and what should stand between
     #[arg(long, value_name = "LENGTH", default_value = "3mm")]
     pub spacing: String,

@@ -13,9 +13,11 @@ use boxwright::emit::svg::SvgOptions;
 use boxwright::job::{Job, outside_constant};
 use boxwright::sheet::part::parts;
 use boxwright::sheet::{
-    Layout, Part, Piece, Proved, Shape, Spot, Task, boards, bounds, steps, why, write_layout,
+    Keep, Layout, Part, Piece, Proved, Rest, Shape, Spot, Task, boards, bounds, read_stock,
+    rests_of, steps, why, write_layout,
 };
 use boxwright::units::{Dim, Length, LengthUnit, trimmed};
+use boxwright_store::Store;
 
 use super::{Done, Status};
 use crate::args::{LayArgs, SheetArg};
@@ -144,7 +146,12 @@ fn one(
 fn task(args: &LayArgs, cases: &[Wanted], desk: &Desk) -> Result<Task, Vec<Diag>> {
     let mut diags = Vec::new();
     let parts: Vec<Part> = cases.iter().flat_map(|w| w.parts.clone()).collect();
-    let stock = stock(args, cases, &parts, desk, &mut diags);
+    let stock = match &args.stock {
+        Some(path) => kept(path, desk)
+            .map_err(|d| diags.extend(d))
+            .unwrap_or_default(),
+        None => stock(args, cases, &parts, desk, &mut diags),
+    };
     let mut length = |name: &str, text: &str| {
         let place = option(desk, name, text);
         let range = Length::ZERO..=LARGEST;
@@ -204,6 +211,16 @@ fn bed(cases: &[Wanted]) -> Option<[i64; 2]> {
     let beds = cases.iter().filter_map(|w| w.job.bed);
     beds.map(|b| b.map(steps))
         .reduce(|a, b| [a[0].min(b[0]), a[1].min(b[1])])
+}
+
+/// The pieces of a stock file, or of the store in a folder.
+fn kept(path: &Path, desk: &Desk) -> Result<Vec<Piece>, Vec<Diag>> {
+    let pieces = if path.is_dir() {
+        Store::open_existing(path)?.stock()?.pieces
+    } else {
+        read_stock(&desk.stock_file(path).map_err(|d| vec![d])?)?.pieces
+    };
+    Ok(pieces.into_iter().filter(|p| p.count > 0).collect())
 }
 
 /// The sheets of the command line or, without any, those that the jobs name.
@@ -351,7 +368,14 @@ fn words(layout: &Proved, stopped: bool, unit: LengthUnit) -> String {
         mm(layout.margin)
     );
     say::line(&mut out, "room", &text);
-    if let Some([x, y]) = layout.reach {
+    let beyond = |[x, y]: [i64; 2]| {
+        let mut used = layout
+            .sheets
+            .iter()
+            .map(|s| layout.stock[s.stock].shape.bounds().max);
+        used.any(|m| m.x > x || m.y > y)
+    };
+    if let Some([x, y]) = layout.reach.filter(|r| beyond(*r)) {
         let text = format!(
             "{} x {} from the lower left corner of a sheet",
             mm(x),
@@ -367,9 +391,29 @@ fn words(layout: &Proved, stopped: bool, unit: LengthUnit) -> String {
     for b in bounds(layout) {
         say::line(&mut out, &format!("board {}", b.board), &b.words());
     }
+    let rests = rests_of(layout, &Keep::default());
+    if !rests.is_empty() {
+        let size = |r: &Rest| {
+            let b = r.shape.bounds();
+            format!(
+                "{} x {} of sheet {}",
+                mm(b.width()),
+                mm(b.height()),
+                r.sheet + 1
+            )
+        };
+        let mut list: Vec<String> = rests.iter().take(MOST_RESTS).map(size).collect();
+        if rests.len() > MOST_RESTS {
+            list.push(format!("and {} more", rests.len() - MOST_RESTS));
+        }
+        say::line(&mut out, "off-cuts", &list.join("; "));
+    }
     left(&mut out, layout);
     out
 }
+
+/// Off-cuts told; the pages show all.
+const MOST_RESTS: usize = 6;
 
 /// Sheets with the same parts on the same stock are told once.
 fn sheets(out: &mut String, layout: &Proved) {

@@ -209,6 +209,9 @@ const MORE: &str = r#"    // The sheets you have and the bed of your cutter: alo
     // sheet "1600mm" "1200mm"
     // bed "600mm" "400mm"
 
+    // Whether its flutes may run either way on the sheet: only where strength does not rest on them.
+    // flutes "either"
+
     // How many cases, and what the title block of the drawing says.
     // quantity 1
     // drawing owner="" creator="" approved="" number="" date=""

@@ -14,7 +14,7 @@ struct Odd {
 }
 
 /// The nodes of a job: text with `@name@` where a value stands.
-const NODES: [&str; 10] = [
+const NODES: [&str; 11] = [
     "style @style@",
     "inside length=@length@ width=@width@ depth=@depth@",
     "board @board@",
@@ -24,6 +24,7 @@ const NODES: [&str; 10] = [
     "set \"gap\" @gap@",
     "sheet @sheet@ @across-sheet@",
     "quantity @quantity@",
+    "flutes either",
     "drawing owner=@owner@ date=@date@",
 ];
 

@@ -12,7 +12,7 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use super::fill::Filler;
 use super::lattice::{Repeat, repeat};
 use super::layout::{LaidSheet, Layout, Part, Placed, Turns};
-use super::rings::{grown, overlaid, shrunk};
+use super::rings::{eased, grown, overlaid, shrunk};
 use super::search::{
     Bin, Found, Kind, Laid, MOST_PARTS, Problem, Refused, Used, Watch, better, search,
 };
@@ -338,6 +338,9 @@ struct Group {
     /// Index of each kind of sheet's stock.
     stock: Vec<usize>,
     problem: Problem,
+    /// For messages.
+    part_names: Vec<String>,
+    stock_names: Vec<String>,
 }
 
 /// Half the room between parts, in grid steps, rounded up.
@@ -346,7 +349,7 @@ const fn half(spacing: i64) -> i64 {
 }
 
 fn kind(part: &Part, spacing: i64, turns: &[Turn], least: Option<[i64; 2]>) -> Kind {
-    let mut shape = largest(grown(&part.shape, half(spacing)));
+    let mut shape = eased(&largest(grown(&part.shape, half(spacing))), EASED);
     shape.holes.retain(|h| {
         let b = box_of(h);
         least.is_some_and(|[x, y]| b.width() >= x && b.height() >= y)
@@ -357,6 +360,10 @@ fn kind(part: &Part, spacing: i64, turns: &[Turn], least: Option<[i64; 2]>) -> K
         wanted: part.wanted,
     }
 }
+
+/// How much further than needed a part may be held off at rounded corners, in steps: 0.25 mm, for
+/// which the search has a few corners to look at in place of many.
+const EASED: f64 = 250.0;
 
 fn largest(shapes: Vec<Shape>) -> Shape {
     let all = shapes.into_iter();
@@ -391,6 +398,8 @@ impl Group {
             k.wanted = 0;
         }
         Self {
+            part_names: parts.iter().map(|i| task.parts[*i].name.clone()).collect(),
+            stock_names: stock.iter().map(|i| task.stock[*i].name.clone()).collect(),
             parts,
             stock,
             problem: Problem { kinds, sheets },
@@ -417,9 +426,14 @@ impl Group {
             return Ok(Vec::new());
         }
         let found = if let [kind] = wanted[..] {
-            self.repeated(kind, eye)
+            let found = self.repeated(kind, eye);
+            // Stopped early, a lattice may be poorer than the plainest way.
+            match self.plain() {
+                Some(plain) if better(&plain, &found) => plain,
+                _ => found,
+            }
         } else {
-            self.mixed(seed, eye).map_err(|r| refused(&r))?
+            self.mixed(seed, eye).map_err(|r| self.refused(&r))?
         };
         Ok(self.sheets(&found))
     }
@@ -479,7 +493,7 @@ impl Group {
             sheet: &self.problem.sheets[bin].shape,
             most,
         };
-        let laid = repeat(&ask, &mut || eye.share() >= until);
+        let laid = repeat(&ask, &mut || eye.spent(0) >= until);
         let laid = laid.into_iter().map(|l| Laid {
             kind,
             turn: l.turn,
@@ -553,6 +567,30 @@ impl Group {
         (!found.sheets.is_empty() && found.checked(p).is_ok()).then_some(found)
     }
 
+    fn refused(&self, r: &Refused) -> Diag {
+        match r {
+            Refused::TooMany { wanted } => Diag::error(
+                "too-many-parts",
+                format!("{wanted} parts of one board cannot be laid at once: {MOST_PARTS} at most"),
+            )
+            .help("lay them in several layouts"),
+            Refused::Shape { sheet, index, why } => {
+                let (what, names) = if *sheet {
+                    ("stock", &self.stock_names)
+                } else {
+                    ("part", &self.part_names)
+                };
+                let name = names.get(*index).map_or("", String::as_str);
+                Diag::error(
+                    "cannot-lay",
+                    format!("{what} `{name}` cannot be laid: {why}"),
+                )
+                .help("sheets and parts up to 15 m long can be laid")
+            }
+            r => Diag::error("cannot-lay", format!("the search could not begin: {r:?}")),
+        }
+    }
+
     fn sheets(&self, found: &Found) -> Vec<LaidSheet> {
         let placed = |l: &Laid| Placed {
             part: self.parts[l.kind],
@@ -578,17 +616,6 @@ const LATTICES: f64 = 0.2;
 
 /// Parts laid one after another before the search begins; more would take too long.
 const MOST_PLAIN: u64 = 120;
-
-fn refused(r: &Refused) -> Diag {
-    match r {
-        Refused::TooMany { wanted } => Diag::error(
-            "too-many-parts",
-            format!("{wanted} parts of one board cannot be laid at once: {MOST_PARTS} at most"),
-        )
-        .help("lay them in several layouts"),
-        r => Diag::error("cannot-lay", format!("the search refused a shape: {r:?}")),
-    }
-}
 
 /// Least breadth and height that any of the parts takes up, grown and however turned: no window
 /// smaller than that can hold a part.

@@ -87,6 +87,101 @@ pub(super) fn shrunk(shape: &Shape, d: i64) -> Vec<Shape> {
     overlaid(&rings, &edge, OverlayRule::Difference, FillRule::NonZero)
 }
 
+/// The region with fewer corners: a chain of short edges round a bulge is drawn out to a point, one in a
+/// hollow is cut straight, wherever that takes in no point further than `by` steps from the region.
+/// Nothing is taken away; where it would be, the region stays as it is.
+pub(super) fn eased(shape: &Shape, by: f64) -> Shape {
+    let rings: Vec<Vec<Spot>> = shape.rings().map(|r| plainer(r, by)).collect();
+    let mut found = overlaid(&rings, &[], OverlayRule::Subject, FillRule::NonZero);
+    let (Some(eased), true) = (found.pop(), found.is_empty()) else {
+        return shape.clone();
+    };
+    let all = |s: &Shape| s.rings().cloned().collect::<Vec<_>>();
+    let lost = overlaid(
+        &all(shape),
+        &all(&eased),
+        OverlayRule::Difference,
+        FillRule::NonZero,
+    );
+    if lost.is_empty() {
+        eased
+    } else {
+        shape.clone()
+    }
+}
+
+fn plainer(ring: &[Spot], by: f64) -> Vec<Spot> {
+    let mut ring = ring.to_vec();
+    let mut i = 0;
+    let mut kept = 0;
+    // Once round after the last change.
+    while ring.len() > 4 && kept <= ring.len() {
+        let n = ring.len();
+        let at = |k: usize| ring[(i + k) % n];
+        let (a, b, c, d) = (at(0), at(1), at(2), at(3));
+        if let Some(p) = drawn_out(a, b, c, d, by) {
+            ring[(i + 1) % n] = p;
+            ring.remove((i + 2) % n);
+            kept = 0;
+        } else if in_hollow(a, b, c, by) {
+            ring.remove((i + 1) % n);
+            kept = 0;
+        } else {
+            i += 1;
+            kept += 1;
+        }
+        i %= ring.len();
+    }
+    ring
+}
+
+/// Steps that a drawn out corner moves further, so that rounding it takes nothing away.
+const FURTHER: f64 = 2.0;
+
+/// The point that two edges round a short third one meet in, when all bulge and it is near.
+#[allow(clippy::cast_precision_loss, reason = "steps stay far below 2^53")]
+fn drawn_out(a: Spot, b: Spot, c: Spot, d: Spot, by: f64) -> Option<Spot> {
+    let unit = |p: Spot, q: Spot| {
+        let (x, y) = ((q - p).x as f64, (q - p).y as f64);
+        let length = x.hypot(y);
+        (length > 0.0).then(|| (x / length, y / length, length))
+    };
+    let (e, f, g) = (unit(a, b)?, unit(b, c)?, unit(c, d)?);
+    let cross = |u: (f64, f64, f64), v: (f64, f64, f64)| u.0 * v.1 - u.1 * v.0;
+    let turn = cross(e, g);
+    // Both corners turn left, and together by less than a right angle.
+    if cross(e, f) <= 1e-9
+        || cross(f, g) <= 1e-9
+        || turn <= 1e-6
+        || dot((e.0, e.1), (g.0, g.1)) <= 0.0
+    {
+        return None;
+    }
+    // Along the first edge past b, and how far off the short edge that is.
+    let past = f.2 * cross(f, g) / turn;
+    let off = past * cross(e, f);
+    if off + FURTHER > by {
+        return None;
+    }
+    let middle = (f.1, -f.0);
+    let tip = (
+        e.0 * past + middle.0 * FURTHER,
+        e.1 * past + middle.1 * FURTHER,
+    );
+    Some(beyond(b, tip))
+}
+
+/// Whether a corner turns right and its point is near the line between its neighbours.
+#[allow(clippy::cast_precision_loss, reason = "steps stay far below 2^53")]
+fn in_hollow(a: Spot, b: Spot, c: Spot, by: f64) -> bool {
+    let (way, off) = (c - a, b - a);
+    let side = way.x as f64 * off.y as f64 - way.y as f64 * off.x as f64;
+    let (u, v) = (b - a, c - b);
+    let onward = u.x as f64 * v.x as f64 + u.y as f64 * v.y as f64;
+    // The corner lies to the left of the line past it, inside the region.
+    side >= 0.0 && onward > 0.0 && side <= by * (way.x as f64).hypot(way.y as f64)
+}
+
 /// What a region takes in beyond a ring with its inside on the left: convex pieces, all
 /// counter-clockwise.
 #[allow(clippy::cast_precision_loss, reason = "steps stay far below 2^53")]

@@ -7,7 +7,7 @@ use crate::emit::font::{CAP, Letters};
 use crate::emit::scene::{Anchor, Item, Scene, Stroke, ToPage};
 use crate::emit::svg::colour;
 use crate::geom::{DVec2, Path, Rect};
-use crate::sheet::{LaidSheet, Proved};
+use crate::sheet::{Keep, LaidSheet, Proved, Rest, rests_of};
 use crate::units::{Length, LengthUnit, trimmed};
 
 /// The page in mm: A4, lying.
@@ -23,6 +23,7 @@ const LEAST: f64 = 1.8;
 const INK: &str = "#1d2428";
 const SHEET: &str = "#f4eee2";
 const BARE: &str = "#ffffff";
+const REST: &str = "#ddd3bd";
 
 /// Tints that tell kinds of parts apart, used in turn.
 const TINTS: [&str; 8] = [
@@ -33,11 +34,13 @@ const TINTS: [&str; 8] = [
 #[must_use]
 pub fn pages(layout: &Proved, unit: LengthUnit) -> Vec<Scene> {
     let letters = Letters::shipped();
+    let rests = rests_of(layout, &Keep::default());
     let page = |n| {
         let pen = Pen {
             layout,
             unit,
             letters: &letters,
+            rests: &rests,
         };
         pen.page(n)
     };
@@ -48,6 +51,7 @@ struct Pen<'a> {
     layout: &'a Proved,
     unit: LengthUnit,
     letters: &'a Letters,
+    rests: &'a [Rest],
 }
 
 fn tint(part: usize) -> &'static str {
@@ -80,6 +84,8 @@ impl Pen<'_> {
             scale,
         };
         self.sheet(&mut scene, laid, page);
+        let rests: Vec<&Rest> = self.rests.iter().filter(|r| r.sheet == n).collect();
+        self.rests(&mut scene, &rests, page);
         for p in &laid.placed {
             let shape = self.layout.shape_of(*p);
             let rings = shape.rings().map(|r| page.path(&polygon(r))).collect();
@@ -138,6 +144,49 @@ impl Pen<'_> {
                 let path = page.path(&polygon(&reach.outer));
                 scene.shape(vec![path], None, Some(stroke));
             }
+        }
+    }
+
+    /// What is worth keeping of the sheet: shaded, with its size.
+    fn rests(&self, scene: &mut Scene, rests: &[&Rest], page: ToPage) {
+        for r in rests {
+            let rings = r.shape.rings().map(|r| page.path(&polygon(r))).collect();
+            scene.shape(rings, Some(REST), None);
+            let b = bounds(&r.shape);
+            let (at, size) = (page.point(b.centre()), b.size());
+            let text = format!(
+                "off-cut {} x {} {}",
+                self.unit.number(Length::mm(size.x)),
+                self.unit.number(Length::mm(size.y)),
+                self.unit.symbol()
+            );
+            let room = 0.92 * size * page.scale;
+            let wide = self.letters.width(&text, SMALL, false);
+            let upright = wide > room.x && room.y > room.x;
+            let (long, short) = if upright {
+                (room.y, room.x)
+            } else {
+                (room.x, room.y)
+            };
+            let em = SMALL.min(SMALL * long / wide).min(0.8 * short);
+            if em < LEAST {
+                continue;
+            }
+            let down = 0.5 * CAP * em;
+            scene.items.push(Item::Text {
+                at: at
+                    + if upright {
+                        DVec2::new(down, 0.0)
+                    } else {
+                        DVec2::new(0.0, down)
+                    },
+                size: em,
+                anchor: Anchor::Middle,
+                turn: if upright { 90.0 } else { 0.0 },
+                bold: false,
+                colour: INK,
+                text,
+            });
         }
     }
 
@@ -248,7 +297,7 @@ impl Pen<'_> {
                     let room = DVec2::new(0.92 * (to - from), 0.92 * across) * page.scale;
                     // Level is easier to read.
                     let worth = |r: DVec2, upright: bool| {
-                        r.x.min(60.0) * r.y.min(12.0) * if upright { 0.7 } else { 1.0 }
+                        r.x.min(60.0) * r.y.min(30.0) * if upright { 0.7 } else { 1.0 }
                     };
                     if worth(room, upright) > worth(best.1, best.2 != 0.0) {
                         best = (page.point(middle), room, if upright { 90.0 } else { 0.0 });

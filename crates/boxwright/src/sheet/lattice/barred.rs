@@ -200,16 +200,19 @@ fn corners(regions: &[Convex]) -> Vec<Spot> {
     out
 }
 
-/// The clear grid point nearest to `p`, at most two steps away.
+/// `p`, or the clear grid point next to it: corners where slanted sides cross are rounded.
 pub(super) fn settled(p: Spot, clear: impl Fn(Spot) -> bool) -> Option<Spot> {
-    if clear(p) {
-        return Some(p);
-    }
-    (1..=2_i64).find_map(|r| {
-        (-r..=r)
-            .flat_map(|x| (-r..=r).map(move |y| (x, y)))
-            .filter(|(x, y)| x.abs().max(y.abs()) == r)
-            .map(|(x, y)| p + Spot::new(x, y))
-            .find(|q| clear(*q))
-    })
+    const NEXT: [(i64, i64); 9] = [
+        (0, 0),
+        (1, 0),
+        (-1, 0),
+        (0, 1),
+        (0, -1),
+        (1, 1),
+        (-1, 1),
+        (1, -1),
+        (-1, -1),
+    ];
+    let mut around = NEXT.iter().map(|(x, y)| p + Spot::new(*x, *y));
+    around.find(|q| clear(*q))
 }

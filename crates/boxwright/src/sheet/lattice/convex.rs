@@ -8,27 +8,32 @@ use std::collections::BTreeMap;
 use crate::geom::{DVec2, triangles};
 use crate::sheet::shape::{Bounds, STEPS_PER_MM, Shape, Spot, doubled_area};
 
-/// A convex region, counter-clockwise, no three corners in line.
+/// A convex region, counter-clockwise, no three corners in line, the lower of the leftmost corners
+/// first.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Convex {
     pub at: Vec<Spot>,
     pub bounds: Bounds,
+    /// Where the lower of the rightmost corners stands in the list.
+    right: usize,
 }
 
 impl Convex {
-    fn new(at: Vec<Spot>) -> Self {
-        let bounds = Shape {
+    fn new(mut at: Vec<Spot>) -> Self {
+        let first = at.iter().enumerate().min_by_key(|(_, p)| **p);
+        let first = first.map_or(0, |(i, _)| i);
+        at.rotate_left(first);
+        let right = at.iter().enumerate().max_by_key(|(_, p)| (p.x, -p.y));
+        let right = right.map_or(0, |(i, _)| i);
+        let ring = Shape {
             outer: at,
             holes: Vec::new(),
         };
         Self {
-            bounds: bounds.bounds(),
-            at: bounds.outer,
+            bounds: ring.bounds(),
+            at: ring.outer,
+            right,
         }
-    }
-
-    pub fn moved(&self, by: Spot) -> Self {
-        Self::new(self.at.iter().map(|p| *p + by).collect())
     }
 
     /// With x and y changed over.
@@ -46,6 +51,16 @@ impl Convex {
         self.at.iter().copied().zip(next)
     }
 
+    /// The sides under and over a point strictly between the leftmost and rightmost corners, both
+    /// running counter-clockwise.
+    fn sides(&self, x: i64) -> [(Spot, Spot); 2] {
+        let (n, at) = (self.at.len(), &self.at);
+        let i = at[..=self.right].partition_point(|p| p.x <= x);
+        let i = i.clamp(1, self.right.max(1)) % n;
+        let j = self.right + at[self.right..].partition_point(|p| p.x >= x);
+        [(at[(i + n - 1) % n], at[i]), (at[j - 1], at[j % n])]
+    }
+
     /// Whether a point lies inside, its edge left out.
     pub fn holds(&self, p: Spot) -> bool {
         let b = self.bounds;
@@ -53,7 +68,10 @@ impl Convex {
             && p.x < b.max.x
             && p.y > b.min.y
             && p.y < b.max.y
-            && self.edges().all(|(a, c)| (c - a).cross(p - a) > 0)
+            && self
+                .sides(p.x)
+                .iter()
+                .all(|(a, c)| (*c - *a).cross(p - *a) > 0)
     }
 
     /// Whether all of `o` lies inside or on the edge.
@@ -71,15 +89,8 @@ impl Convex {
     /// Where the upright line at `x` runs inside: the grid points strictly between the two given are
     /// inside, those two are not. The line has to pass strictly between the sides.
     pub fn section(&self, x: i64) -> (i64, i64) {
-        let (mut low, mut high) = (i64::MIN, i64::MAX);
-        for (a, b) in self.edges() {
-            if a.x <= x && x <= b.x && a.x < b.x {
-                low = low.max(height(a, b, x, false));
-            } else if b.x <= x && x <= a.x && b.x < a.x {
-                high = high.min(height(b, a, x, true));
-            }
-        }
-        (low, high)
+        let [(a, b), (d, c)] = self.sides(x);
+        (height(a, b, x, false), height(c, d, x, true))
     }
 
     /// The sum of two convex regions.

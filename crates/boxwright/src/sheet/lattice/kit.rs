@@ -9,6 +9,9 @@ use crate::sheet::shape::{Bounds, Shape, Spot, Turn};
 /// Coordinates beyond this many grid steps (67 m) are refused: products stay exact.
 pub(super) const FARTHEST: i64 = 1 << 26;
 
+/// Pieces, of five corners each, up to which sums are reckoned of the shape itself and not of a simpler one.
+const HANDY: usize = 30;
+
 /// A shape in one turn, moved so that the least corner of its box is the origin.
 #[derive(Clone, Debug)]
 pub(super) struct Kind {
@@ -78,6 +81,14 @@ impl Kit {
             kinds,
             barred: vec![OnceCell::new(); count * count],
             doubled,
+        })
+    }
+
+    /// Whether it is of so few pieces that its own sums are soon reckoned.
+    pub fn handy(&self) -> bool {
+        self.kinds.iter().all(|k| {
+            let corners: usize = k.pieces.iter().map(|p| p.at.len()).sum();
+            k.pieces.len() <= HANDY && corners <= HANDY * 5
         })
     }
 

@@ -6,10 +6,12 @@
 //! on the grid in whole numbers: parts may touch and never overlap.
 
 mod barred;
+mod bound;
 mod compound;
 mod convex;
 mod count;
 mod fill;
+mod halves;
 mod kit;
 mod plane;
 mod room;
@@ -17,9 +19,11 @@ mod search;
 mod simple;
 
 use crate::sheet::shape::{Shape, Spot, Turn};
+pub use bound::{Bound, Why, bound};
 pub use plane::{Lattice, densest};
 
-/// Most parts that are laid on one sheet; a part so small that more would go is laid in plain rows.
+/// Most parts that are laid on one sheet. A part so small that the sheet has the area of more is laid
+/// in plain rows, no more than so many.
 pub const MOST_PARTS: u32 = 20_000;
 
 /// What is asked: one shape, the turns it may take, and where it is to lie.
@@ -52,5 +56,18 @@ pub struct Laid {
 /// 67 m from its origin. A shape whose rings cross is laid as its hull.
 #[must_use]
 pub fn repeat(ask: &Repeat<'_>, stop: &mut dyn FnMut() -> bool) -> Vec<Laid> {
-    search::repeat(ask, stop)
+    search::repeat(ask, stop, &mut |_| {})
 }
+
+/// The same, telling the number laid whenever it grows.
+#[must_use]
+pub fn repeat_told(
+    ask: &Repeat<'_>,
+    stop: &mut dyn FnMut() -> bool,
+    better: &mut dyn FnMut(usize),
+) -> Vec<Laid> {
+    search::repeat(ask, stop, better)
+}
+
+#[cfg(test)]
+mod tests;

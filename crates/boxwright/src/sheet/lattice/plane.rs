@@ -61,10 +61,13 @@ pub fn densest(shape: &Shape, turns: &[Turn], stop: &mut dyn FnMut() -> bool) ->
     }
     // What was found with the simpler shape holds for the shape itself.
     let exact = Kit::new(shape, shape, turns)?;
+    if !exact.handy() {
+        return best.first().map(|b| plain(&kit, &b.1));
+    }
     let moved = best.iter().filter_map(|(_, g)| carried(&kit, &exact, g));
     let moved: Vec<Grid> = moved.collect();
     let best = moved.iter().map(|g| closer(&exact, *g, stop));
-    best.min_by_key(|g| per_pair(g)).map(|g| plain(&exact, &g))
+    best.min_by_key(per_pair).map(|g| plain(&exact, &g))
 }
 
 /// What two parts take.

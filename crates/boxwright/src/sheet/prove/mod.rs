@@ -19,14 +19,14 @@ use std::fmt;
 use self::exact::{FARTHEST, Region, covers, cross_each_other, edge_within, meeting, too_near};
 use super::layout::{Layout, Part, Placed, Proved};
 use super::shape::{Bounds, STEPS_PER_MM, Shape, Spot, doubled_area};
-use crate::geom::Path;
+use crate::geom::{Path, Vertex};
 use crate::units::trimmed;
 
 /// A line may stand out of its part's shape by less than this, in steps: both were brought to the
 /// nearest point of the grid.
 const ROUNDED: i64 = 2;
 
-/// Arcs of lines are looked at along chords this close to them, in mm.
+/// Arcs of lines are looked at in points so close that chords between them are this near, in mm.
 const LOOKED_AT: f64 = 0.01;
 
 /// Points looked at along a straight line, its ends not counted.
@@ -383,18 +383,26 @@ fn allowed(part: &Part, placed: Placed) -> bool {
     part.turns == super::layout::Turns::Quarter || part.flutes_along_x != quarter
 }
 
-/// A point of a line that lies outside the region.
+/// A point of a line that lies outside the region. Of an arc only points on it are looked at: a
+/// chord may leave hollow board by itself.
 fn stands_out(region: &Region, path: &Path) -> Option<Spot> {
-    let mut points = path.flattened(LOOKED_AT);
-    if path.closed {
-        points.extend(points.first().copied());
+    let mut points = Vec::new();
+    for s in path.segments() {
+        if s.bulge == 0.0 {
+            let share = |k: u32| f64::from(k) / f64::from(BETWEEN + 1);
+            points.extend((0..=BETWEEN + 1).map(|k| s.from.lerp(s.to, share(k))));
+        } else {
+            let ends = [(s.from, s.bulge), (s.to, 0.0)];
+            let arc = Path {
+                vertices: ends.map(|(at, bulge)| Vertex { at, bulge }).to_vec(),
+                closed: false,
+            };
+            points.extend(arc.flattened(LOOKED_AT));
+        }
     }
-    let between = points.windows(2).flat_map(|w| {
-        let (a, b) = (w[0], w[1]);
-        (1..=BETWEEN).map(move |k| a.lerp(b, f64::from(k) / f64::from(BETWEEN + 1)))
-    });
-    let all = points.iter().copied().chain(between);
-    all.map(Spot::nearest)
+    points
+        .into_iter()
+        .map(Spot::nearest)
         .find(|p| far(*p) || !(covers(region, *p) || edge_within(region, *p, ROUNDED)))
 }
 

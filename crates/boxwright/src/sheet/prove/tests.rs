@@ -248,3 +248,42 @@ fn off_cuts_have_corners_and_holes() {
     l.sheets[0].placed[1].at.y -= 1;
     assert_eq!(codes(&l), ["too-near-edge"]);
 }
+
+// A half round notch in the edge, as the part's shape has it: eight chords, and the true arc as line.
+#[test]
+fn hollow_arcs_lie_in_shapes_of_chords() {
+    let mut l = exact();
+    let notch = |bulge: f64| Path {
+        vertices: [
+            (0.0, 0.0, 0.0),
+            (40.0, 0.0, bulge),
+            (60.0, 0.0, 0.0),
+            (100.0, 0.0, 0.0),
+            (100.0, 50.0, 0.0),
+            (0.0, 50.0, 0.0),
+        ]
+        .map(|(x, y, bulge)| Vertex {
+            at: DVec2::new(x, y),
+            bulge,
+        })
+        .to_vec(),
+        closed: true,
+    };
+    let at = |p: DVec2| Spot::nearest(p);
+    let arc = (0..=8).map(|k| {
+        let a = std::f64::consts::PI * (1.0 - f64::from(k) / 8.0);
+        at(DVec2::new(50.0 + 10.0 * a.cos(), 10.0 * a.sin()))
+    });
+    let mut outer = vec![Spot::new(0, 0)];
+    outer.extend(arc);
+    outer.extend([
+        Spot::new(100_000, 0),
+        Spot::new(100_000, 50_000),
+        Spot::new(0, 50_000),
+    ]);
+    l.parts[0].shape.outer = outer;
+    l.parts[0].lines[0].path = notch(-1.0);
+    assert_eq!(codes(&l), [""; 0]);
+    l.parts[0].lines[0].path = notch(-0.9);
+    assert_eq!(codes(&l), ["line-outside"]);
+}

@@ -123,26 +123,31 @@ pub fn best_place(
         let cost = f.cost(pairs, at, best.bound());
         best.offer((k, r), at, cost, apart);
     }
-    let mut found: Option<(Lies, f64)> = None;
+    let mut found: Option<((usize, usize), (P, f64))> = None;
     for (n, ((k, r), at, cost)) in best.places.into_iter().enumerate() {
         let f = &foes[k];
-        let (sheet, room) = f.rooms[r];
+        let room = f.rooms[r].1;
         let step = if n == 0 { 0.05 } else { 0.12 };
-        let (at, cost) = downhill(f, room, pairs, at, cost, least * step, dice);
-        if found.is_none_or(|p| cost < p.1) {
-            let lies = Lies {
-                kind: here.kind,
-                turn: f.turn,
-                at,
-                sheet,
-            };
-            found = Some((lies, cost));
+        // What is far dearer than the best halfway down is not followed to the end.
+        let bound = found.map_or(f64::INFINITY, |p| 2.0 * p.1.1);
+        let (at, cost) = downhill(f, room, pairs, (at, cost), least * step, bound, dice);
+        if found.is_none_or(|p| cost < p.1.1) {
+            found = Some(((k, r), (at, cost)));
             if cost <= 0.0 {
                 break;
             }
         }
     }
-    found.map(|f| f.0)
+    found.map(|((k, r), (at, cost))| {
+        let f = &foes[k];
+        let (sheet, room) = f.rooms[r];
+        Lies {
+            kind: here.kind,
+            turn: f.turn,
+            at: by_steps(f, room, pairs, at, cost).0,
+            sheet,
+        }
+    })
 }
 
 /// Follows the cost downhill from a place.
@@ -150,9 +155,9 @@ fn downhill(
     f: &Foes,
     room: Area,
     pairs: &Pairs,
-    mut at: P,
-    mut cost: f64,
+    (mut at, mut cost): (P, f64),
     first: f64,
+    bound: f64,
     dice: &mut Dice,
 ) -> (P, f64) {
     let mut step = first;
@@ -174,27 +179,26 @@ fn downhill(
         }
         step *= if better { 1.1 } else { 0.6 };
     }
+    if cost > bound {
+        return (at, cost);
+    }
     let mut radius = first * 0.5;
-    while cost > 0.0 {
-        let (to, c) = corner(f, room, pairs, at, cost, radius);
+    while cost > 0.0 && radius >= 4.0 {
+        let (to, c, more) = corner(f, room, pairs, at, cost, radius);
         if c < cost {
             (at, cost) = (to, c);
-        } else if radius < 2.0 {
-            break;
-        } else {
+        } else if more {
             radius *= 0.2;
-            if radius < 20.0 {
-                radius = 1.0;
-                let (to, c) = by_steps(f, room, pairs, at, cost);
-                (at, cost) = (to, c);
-            }
+        } else {
+            break;
         }
     }
     (at, cost)
 }
 
-/// The best of the corners of forbidden sets within `radius`, and of the nearest points on edges.
-fn corner(f: &Foes, room: Area, pairs: &Pairs, at: P, cost: f64, radius: f64) -> (P, f64) {
+/// The best of the corners of forbidden sets within `radius`, and of the nearest points on edges;
+/// only the nearest edges are looked at, and whether there were more is told.
+fn corner(f: &Foes, room: Area, pairs: &Pairs, at: P, cost: f64, radius: f64) -> (P, f64, bool) {
     const MOST: usize = 8;
     // Lines through the place's surroundings: distance, a point, a way.
     let mut lines: Vec<(f64, P, P)> = Vec::with_capacity(32);
@@ -225,14 +229,15 @@ fn corner(f: &Foes, room: Area, pairs: &Pairs, at: P, cost: f64, radius: f64) ->
         }
     }
     lines.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let more = lines.len() > MOST;
     lines.truncate(MOST);
-    let mut best = (at, cost);
+    let mut best = (at, cost, more);
     let mut offer = |p: P| {
         if (p - at).length_squared() <= r2 {
             let p = room.clamp(p.round());
             let c = f.cost(pairs, p, best.1);
             if c < best.1 {
-                best = (p, c);
+                best = (p, c, more);
             }
         }
     };

@@ -1,11 +1,12 @@
 //! Parts moved one by one until none lies in another: guided local search, in which pairs that
 //! stay in one another grow dearer (Voudouris and Tsang 1999; for layouts Umetani and others 2009).
 
+use super::Pulse;
 use super::floor::Floor;
 use super::pairs::Pairs;
 use super::place::{Effort, best_place};
-use super::{Kind, Pulse};
 use crate::proof::Dice;
+use crate::sheet::shape::Turn;
 
 /// How long to go on without getting better.
 #[derive(Clone, Copy, Debug)]
@@ -19,7 +20,7 @@ pub struct Patience {
 /// Tries to part everything. On failure the floor is left at the best state seen.
 pub fn separate(
     floor: &mut Floor,
-    kinds: &[Kind],
+    turns: &[Vec<Turn>],
     patience: Patience,
     effort: Effort,
     pairs: &mut Pairs,
@@ -36,7 +37,7 @@ pub fn separate(
         let start = least;
         let mut idle = 0;
         while idle < patience.rounds {
-            if !one_round(floor, kinds, effort, pairs, dice, pulse) {
+            if !one_round(floor, turns, effort, pairs, dice, pulse) {
                 *floor = best;
                 return false;
             }
@@ -64,7 +65,7 @@ pub fn separate(
 /// Every clashing part moved once; `false` when told to stop.
 fn one_round(
     floor: &mut Floor,
-    kinds: &[Kind],
+    turns: &[Vec<Turn>],
     effort: Effort,
     pairs: &mut Pairs,
     dice: &mut Dice,
@@ -77,7 +78,7 @@ fn one_round(
         if !pulse.go_on() {
             return false;
         }
-        let turns = &kinds[floor.parts[i].kind].turns;
+        let turns = &turns[floor.parts[i].kind];
         if let Some(to) = best_place(floor, i, turns, effort, pairs, dice)
             && to != floor.parts[i]
         {

@@ -10,12 +10,10 @@ use super::area::{Area, P, Whole as _};
 use super::bites::bites;
 use super::floor::{Floor, Lies};
 use super::found::{Found, Used, better};
-use super::pairs::Pairs;
 use super::separate::Patience;
 use super::swap::cheaper;
 use super::work::{Axis, Work, told};
-use super::{Problem, Pulse, Refused, Watch, admit};
-use crate::proof::Dice;
+use super::{Problem, Refused, Watch, admit};
 use crate::sheet::shape::Turn;
 
 /// Parts that are moved at once; more would make each round slow.
@@ -73,7 +71,7 @@ pub fn search(
     if let Some(found) = from {
         found.checked(problem)?;
     }
-    let mut shapes: Vec<_> = problem.kinds.iter().map(|k| k.shape.clone()).collect();
+    let mut shapes = Vec::new();
     let sheets = problem
         .sheets
         .iter()
@@ -83,7 +81,7 @@ pub fn search(
                 .map(|bite| {
                     shapes.push(bite);
                     Lies {
-                        kind: shapes.len() - 1,
+                        kind: problem.kinds.len() + shapes.len() - 1,
                         turn: Turn::None,
                         at: P::ZERO,
                         sheet: 0,
@@ -102,12 +100,7 @@ pub fn search(
         .collect();
     let mut s = Search {
         problem,
-        work: Work {
-            kinds: &problem.kinds,
-            pairs: Pairs::new(shapes),
-            dice: Dice(seed),
-            pulse: Pulse::new(watch),
-        },
+        work: Work::new(&problem.kinds, &shapes, seed, watch),
         sheets,
         open: Vec::new(),
         left: problem.kinds.iter().map(|k| k.wanted).collect(),
@@ -313,7 +306,7 @@ impl Search<'_> {
         kinds.retain(|k| {
             (0..self.sheets.len()).any(|b| {
                 self.open.iter().any(|o| o.bin == b)
-                    && self.work.kinds[*k].turns.iter().any(|t| {
+                    && self.work.turns[*k].iter().any(|t| {
                         let room = self.sheets[b].area.room_for(self.work.pairs.area(*k, *t));
                         !room.is_empty()
                     })
@@ -340,8 +333,8 @@ impl Search<'_> {
         }
         let mut opens: Vec<Open> = group.iter().map(|n| self.open[*n].clone()).collect();
         let gone = swapped.map(|i| opens[0].parts.swap_remove(i).kind);
-        let turn =
-            self.work.kinds[kind].turns[self.work.dice.below(self.work.kinds[kind].turns.len())];
+        let turns = &self.work.turns[kind];
+        let turn = turns[self.work.dice.below(turns.len())];
         let Some(lies) = self.anywhere(kind, turn, opens[0].bin) else {
             return true;
         };
@@ -378,7 +371,7 @@ impl Search<'_> {
 
     /// A place for a kind on a sheet, whatever lies there.
     fn anywhere(&mut self, kind: usize, turn: Turn, bin: usize) -> Option<Lies> {
-        let turns = &self.work.kinds[kind].turns;
+        let turns = &self.work.turns[kind];
         let area = self.sheets[bin].area;
         let fits = |t: &Turn| !area.room_for(self.work.pairs.area(kind, *t)).is_empty();
         let turn = std::iter::once(&turn).chain(turns).find(|t| fits(t))?;
@@ -524,7 +517,7 @@ impl Search<'_> {
                 refused[kind] = lies.is_none();
             }
             if lies.is_none() {
-                let turns = self.work.kinds[kind].turns.clone();
+                let turns = self.work.turns[kind].clone();
                 let turn = turns[self.work.dice.below(turns.len())];
                 for n in super::area::shuffled(0..opens.len(), &mut self.work.dice) {
                     if let Some(l) = self.anywhere(kind, turn, opens[n].bin) {
@@ -572,7 +565,6 @@ impl Search<'_> {
         let above = (size.y - self.work.reach(&floor, 0, Axis::Y)) * size.x;
         let axis = if above > beside { Axis::Y } else { Axis::X };
         // What is told on the way is told of the whole.
-        let mut found: Vec<Floor> = Vec::new();
         let whole = self.open.clone();
         let best = std::cell::RefCell::new(self.best.take());
         let (problem, sheets) = (self.problem, &self.sheets);
@@ -607,11 +599,8 @@ impl Search<'_> {
                 }
             });
         self.best = best.into_inner();
-        found.push(floor);
-        for floor in found {
-            for (n, o) in group.iter().zip(self.opened(&floor, &bins)) {
-                self.open[*n] = o;
-            }
+        for (n, o) in group.iter().zip(self.opened(&floor, &bins)) {
+            self.open[*n] = o;
         }
         self.tell();
     }

@@ -2,10 +2,8 @@
 
 use super::area::{Area, P, Whole as _};
 use super::floor::{Floor, Lies};
-use super::pairs::Pairs;
 use super::work::{Axis, Work, told};
-use super::{Kind, Laid, Pulse, Refused, Watch, admit};
-use crate::proof::Dice;
+use super::{Kind, Laid, Refused, Watch, admit};
 use crate::sheet::shape::Spot;
 
 /// A strip with parts in it.
@@ -28,12 +26,7 @@ pub fn strip(
     watch: &mut dyn Watch,
 ) -> Result<Strip, Refused> {
     admit(kinds)?;
-    let mut work = Work {
-        kinds,
-        pairs: Pairs::new(kinds.iter().map(|k| k.shape.clone()).collect()),
-        dice: Dice(seed),
-        pulse: Pulse::new(watch),
-    };
+    let mut work = Work::new(kinds, &[], seed, watch);
     let height = P::of(Spot::new(0, height));
     let fits = |k: &Kind, n: usize| {
         k.turns
@@ -43,7 +36,7 @@ pub fn strip(
     if let Some(kind) = (0..kinds.len()).find(|n| kinds[*n].wanted > 0 && !fits(&kinds[*n], *n)) {
         return Err(Refused::TooLarge { kind });
     }
-    let mut best = start(&mut work, height.y)?;
+    let mut best = start(&mut work, kinds, height.y)?;
     let strip_of = |floor: &Floor| Strip {
         length: floor.areas[0].hi.spot().x,
         placed: told(floor, 0, P::ZERO),
@@ -57,13 +50,12 @@ pub fn strip(
 }
 
 /// The bulkiest first, each as far left as it goes.
-fn start(work: &mut Work<'_>, height: f64) -> Result<Floor, Refused> {
-    let wanted: Vec<u32> = work.kinds.iter().map(|k| k.wanted).collect();
+fn start(work: &mut Work<'_>, kinds: &[Kind], height: f64) -> Result<Floor, Refused> {
+    let wanted: Vec<u32> = kinds.iter().map(|k| k.wanted).collect();
     let mut parts: Vec<Lies> = Vec::new();
     let mut long = 0.0_f64;
     for kind in work.order(&wanted) {
-        let span = work.kinds[kind]
-            .turns
+        let span = work.turns[kind]
             .iter()
             .map(|t| work.pairs.area(kind, *t).size().x)
             .fold(0.0, f64::max);

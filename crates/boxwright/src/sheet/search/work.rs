@@ -8,6 +8,7 @@ use super::place::{Effort, leftmost};
 use super::separate::{Patience, separate};
 use super::{Kind, Laid, Pulse, Watch, exact};
 use crate::proof::Dice;
+use crate::sheet::shape::{Shape, Spot, Turn};
 
 /// How hard each move looks.
 pub const EFFORT: Effort = Effort {
@@ -21,8 +22,8 @@ const LINES: usize = 200;
 
 /// A search under way.
 pub struct Work<'a> {
-    /// The kinds of parts.
-    pub kinds: &'a [Kind],
+    /// The turns of each kind that make a difference.
+    pub turns: Vec<Vec<Turn>>,
     /// Forbidden sets of the kinds, and of the bites behind them.
     pub pairs: Pairs,
     /// Chance.
@@ -56,6 +57,43 @@ impl Axis {
     }
 }
 
+impl<'a> Work<'a> {
+    /// About to begin; `bites` are shapes that only stand in the way.
+    pub fn new(kinds: &[Kind], bites: &[Shape], seed: u64, watch: &'a mut dyn Watch) -> Self {
+        let shapes = kinds.iter().map(|k| &k.shape).chain(bites).cloned();
+        Self {
+            turns: kinds.iter().map(unlike_turns).collect(),
+            pairs: Pairs::new(shapes.collect()),
+            dice: Dice(seed),
+            pulse: Pulse::new(watch),
+        }
+    }
+}
+
+/// The turns of a kind, less those that look like an earlier one.
+fn unlike_turns(kind: &Kind) -> Vec<Turn> {
+    let mut seen: Vec<Vec<Vec<Spot>>> = Vec::new();
+    let mut turns = Vec::new();
+    for &turn in &kind.turns {
+        let shape = kind.shape.turned(turn);
+        let least = shape.bounds().min;
+        // Each ring moved to the origin and begun at its least corner.
+        let ring = |r: &Vec<Spot>| -> Vec<Spot> {
+            let mut r: Vec<Spot> = r.iter().map(|p| *p - least).collect();
+            let first = (0..r.len()).min_by_key(|i| r[*i]).unwrap_or(0);
+            r.rotate_left(first);
+            r
+        };
+        let mut look: Vec<Vec<Spot>> = shape.rings().map(ring).collect();
+        look[1..].sort_unstable();
+        if !seen.contains(&look) {
+            seen.push(look);
+            turns.push(turn);
+        }
+    }
+    turns
+}
+
 impl Work<'_> {
     /// Kinds, one entry for each part, the bulkiest first.
     pub fn order(&self, wanted: &[u32]) -> Vec<usize> {
@@ -65,7 +103,7 @@ impl Work<'_> {
             .flat_map(|(k, n)| std::iter::repeat_n(k, *n as usize))
             .collect();
         let bulk = |k: &usize| {
-            let size = self.pairs.area(*k, crate::sheet::Turn::None).size();
+            let size = self.pairs.area(*k, Turn::None).size();
             self.pairs.root(*k) * size.length()
         };
         order.sort_by(|a, b| bulk(b).total_cmp(&bulk(a)));
@@ -75,7 +113,7 @@ impl Work<'_> {
     /// A free place for a part on one sheet, its far end as far left as can be found.
     pub fn lay(&mut self, kind: usize, sheet: usize, area: Area, parts: &[Lies]) -> Option<Lies> {
         let mut best: Option<(f64, Lies)> = None;
-        for &turn in &self.kinds[kind].turns {
+        for turn in self.turns[kind].clone() {
             let part = self.pairs.area(kind, turn);
             let room = area.room_for(part);
             let all = parts
@@ -114,7 +152,7 @@ impl Work<'_> {
         floor.forget();
         separate(
             floor,
-            self.kinds,
+            &self.turns,
             patience,
             EFFORT,
             &mut self.pairs,
@@ -141,7 +179,7 @@ impl Work<'_> {
     fn least_reach(&self, floor: &Floor, axis: Axis) -> f64 {
         let parts = &floor.parts[..floor.movable()];
         let extent = |p: &Lies| {
-            let turns = self.kinds[p.kind].turns.iter();
+            let turns = self.turns[p.kind].iter();
             turns
                 .map(|t| axis.of(self.pairs.area(p.kind, *t).size()))
                 .fold(f64::INFINITY, f64::min)
@@ -179,7 +217,7 @@ impl Work<'_> {
             let room = area.room_for(part);
             if room.is_empty() {
                 // Turned otherwise it may still fit, here or on another sheet.
-                let turns = std::iter::once(&p.turn).chain(&self.kinds[p.kind].turns);
+                let turns = std::iter::once(&p.turn).chain(&self.turns[p.kind]);
                 let Some((turn, (sheet, room))) = turns
                     .filter_map(|t| Some((*t, *floor.rooms(p.kind, *t, &self.pairs).first()?)))
                     .next()
