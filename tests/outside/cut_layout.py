@@ -38,14 +38,23 @@ def flat(points, chord=0.001, closed=True):
 
 
 def on_grid(points, outward):
-    """A ring in whole micrometres that holds its arcs: tangents where board bulges out."""
+    """A ring in whole micrometres with the arcs on its board's side: tangents of an outline's, and
+    points a little within a window's."""
     out = []
     for a, b in zip(points, points[1:] + points[:1]):
         out.append(a[:2])
         if a[2]:
             on, outside = arc_points(a, b, a[2], 0.02)
-            out += outside if outward and a[2] > 0 else on
+            out += outside if outward and a[2] > 0 else within(a, b, a[2], on)
     return [[round(x * 1000), round(y * 1000)] for x, y in out]
+
+
+def within(a, b, bulge, points):
+    """The same points 0.015 mm nearer to the middle of a half round."""
+    assert abs(abs(bulge) - 1) < 1e-9, "only half rounds are wanted here"
+    cx, cy = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+    share = 1 - 0.015 / (math.hypot(a[0] - b[0], a[1] - b[1]) / 2)
+    return [(cx + (x - cx) * share, cy + (y - cy) * share) for x, y in points]
 
 
 def line(use, points, closed=False):

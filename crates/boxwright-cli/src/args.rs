@@ -280,6 +280,12 @@ pub struct CutArgs {
     /// Begin contours with a short cut from the waste
     #[arg(long)]
     pub lead_in: bool,
+    /// Cut edges that two parts share once; they lie exactly a kerf apart
+    #[arg(long)]
+    pub common: bool,
+    /// Cut a sheet that is longer than the bed in passes, placed by register holes
+    #[arg(long)]
+    pub passes: bool,
     /// Print the report as JSON, and messages as JSON to standard error
     #[arg(long)]
     pub json: bool,

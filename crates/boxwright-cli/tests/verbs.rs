@@ -92,11 +92,44 @@ fn lists_show_what_there_is() {
     assert!(board.contains("0.126 in"), "{board}");
     let style = p.run(&["list", "--show", "slotted-case"]).ended(0).out;
     assert!(style.contains("lap-taper") && style.contains("stage 1"));
-    for text in [&all, &board, &style] {
+    assert!(
+        all.contains("bench-laser") && all.contains("1600 x 1200 mm"),
+        "{all}"
+    );
+    let machine = p
+        .run(&["list", "machines", "--show", "bench-laser"])
+        .ended(0)
+        .out;
+    for word in [
+        "600 x 400 mm",
+        "0.128 J/mm",
+        "kerf 0.16 mm",
+        "single source",
+        "caution",
+    ] {
+        assert!(machine.contains(word), "{word}: {machine}");
+    }
+    // Every figure comes with its origin.
+    let rows = machine.split("where it comes from").nth(1).unwrap().lines();
+    assert!(rows.filter(|l| l.contains(": ")).count() > 20, "{machine}");
+    let file = p
+        .run(&["list", "machines", "--show", "knife-table", "--file"])
+        .ended(0)
+        .out;
+    assert!(file.starts_with("machine \"knife-table\" {"));
+    for text in [&all, &board, &style, &machine] {
         assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
     }
     let ran = p.run(&["list", "boards", "--show", "BCC"]).ended(2);
     assert!(ran.err.contains("unknown-board"), "{}", ran.err);
+    let ran = p
+        .run(&["list", "machines", "--show", "bench-lazer"])
+        .ended(2);
+    assert!(
+        ran.err.contains("did you mean `bench-laser`"),
+        "{}",
+        ran.err
+    );
 }
 
 #[test]

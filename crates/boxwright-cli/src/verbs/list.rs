@@ -11,8 +11,8 @@ use boxwright::source::Door;
 use boxwright::style::{Needs, Style, Suits, parse_style};
 use boxwright::units::{Dim, LengthUnit, Mass, trimmed};
 
-use super::{Done, machines};
 use super::new::{default, range};
+use super::{Done, machines};
 use crate::args::{ListArgs, Listed};
 use crate::desk::Desk;
 use crate::say::{line, table};

@@ -28,23 +28,37 @@ pub fn table_of(out: &mut String, desk: &Desk, show: LengthUnit) -> Result<(), V
 pub fn one(out: &mut String, m: &Machine, show: LengthUnit) {
     line(out, "machine", &m.name);
     line(out, "what it is", &m.title);
-    let mut rows = vec![["figure", "value", "where it comes from"].map(str::to_owned).to_vec()];
+    let mut rows = vec![
+        ["figure", "value", "where it comes from"]
+            .map(str::to_owned)
+            .to_vec(),
+    ];
     let mut row = |figure: &str, value: String| {
         let from = m.origin(figure).unwrap_or_default().to_owned();
         rows.push(vec![figure.to_owned(), value, from]);
     };
     row("bed", bed(m, show));
     row("travel", format!("{} mm/s", trimmed(m.travel_speed, 1)));
-    row("acceleration", format!("{} mm/s2", trimmed(m.acceleration, 1)));
+    row(
+        "acceleration",
+        format!("{} mm/s2", trimmed(m.acceleration, 1)),
+    );
     row("corner", show.show(m.corner));
     row("price", format!("{} an hour", trimmed(m.hour_price, 2)));
     let each = trimmed(m.hand_time / 60.0, 2);
-    row("hands", format!("{} an hour, {each} min a part", trimmed(m.hand_price, 2)));
+    row(
+        "hands",
+        format!("{} an hour, {each} min a part", trimmed(m.hand_price, 2)),
+    );
     if let Some(power) = m.full_power {
         row("full-power", format!("{} W", trimmed(power, 1)));
     }
     for t in &m.tools {
-        let times = format!("{} s to begin, {} s to end", trimmed(t.begin_time, 2), trimmed(t.end_time, 2));
+        let times = format!(
+            "{} s to begin, {} s to end",
+            trimmed(t.begin_time, 2),
+            trimmed(t.end_time, 2)
+        );
         row(&format!("tool {}", t.name), times);
     }
     // A line for creases is two settings with one origin.
@@ -61,14 +75,21 @@ pub fn one(out: &mut String, m: &Machine, show: LengthUnit) {
         row("every", show.show(n.every));
         row("length", show.show(n.length));
         row("most", show.show(n.most));
-        row("holds", format!("{} N/mm", trimmed(n.holds.to_n_per_mm(), 3)));
+        row(
+            "holds",
+            format!("{} N/mm", trimmed(n.holds.to_n_per_mm(), 3)),
+        );
         row("times", format!("{} times its weight", trimmed(n.times, 2)));
         row("clear", show.show(n.clear));
     }
     row("lead-in", show.show(m.lead_in));
     let d = &m.dialect;
     row("full-s", format!("S{}", trimmed(d.full_s, 2)));
-    let power = if d.power_follows_speed { "follows speed, M4" } else { "constant, M3" };
+    let power = if d.power_follows_speed {
+        "follows speed, M4"
+    } else {
+        "constant, M3"
+    };
     row("power", power.to_owned());
     row("air", if d.air { "M8 and M9" } else { "none" }.to_owned());
     row("decimals", d.decimals.to_string());
@@ -78,20 +99,30 @@ pub fn one(out: &mut String, m: &Machine, show: LengthUnit) {
     table(out, &rows);
     out.push('\n');
     if m.kind == Kind::Laser {
-        line(out, "caution", "powers and speeds are start values: begin low, try a strip, stay beside it");
+        line(
+            out,
+            "caution",
+            "powers and speeds are start values: begin low, try a strip, stay beside it",
+        );
     }
     line(out, "", "docs/machines.md says what each figure means.");
 }
 
 /// The words a setting's origin is kept under.
 fn figure(m: &Machine, s: &Setting) -> String {
-    let runs = s.runs.map(|r| if r == Runs::Along { "along" } else { "across" });
+    let runs = s
+        .runs
+        .map(|r| if r == Runs::Along { "along" } else { "across" });
     let with = |word: &str| {
         let parts = [Some(word), s.board.as_deref(), runs];
         parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
     };
     let own = with(s.line_use.word());
-    if m.origin(&own).is_some() { own } else { with("crease") }
+    if m.origin(&own).is_some() {
+        own
+    } else {
+        with("crease")
+    }
 }
 
 fn setting(m: &Machine, s: &Setting, show: LengthUnit) -> String {

@@ -57,11 +57,17 @@ pub fn dashes(length: f64, cut: f64, gap: f64) -> Vec<(f64, f64)> {
 pub fn dashed(path: &Path, cut: f64, gap: f64, joints: &[DVec2]) -> Vec<Path> {
     let track = Track::new(path);
     let mut ends = vec![0.0, track.length()];
-    ends.extend(joints.iter().filter_map(|p| track.way_at(*p, SAME_POINT_MM)));
+    ends.extend(
+        joints
+            .iter()
+            .filter_map(|p| track.way_at(*p, SAME_POINT_MM)),
+    );
     ends.sort_by(f64::total_cmp);
     let parts = ends.windows(2).flat_map(|w| {
         let (from, to) = (w[0], w[1]);
-        dashes(to - from, cut, gap).into_iter().map(move |(a, b)| (from + a, from + b))
+        dashes(to - from, cut, gap)
+            .into_iter()
+            .map(move |(a, b)| (from + a, from + b))
     });
     parts.map(|(from, to)| track.piece(from, to)).collect()
 }
@@ -87,7 +93,11 @@ mod tests {
     #[test]
     fn a_line_is_parted_where_others_end_on_it() {
         let line = Path::line([DVec2::ZERO, DVec2::new(60.0, 0.0)]);
-        let joints = [DVec2::new(22.0, 0.0), DVec2::new(60.0, 0.0), DVec2::new(30.0, 5.0)];
+        let joints = [
+            DVec2::new(22.0, 0.0),
+            DVec2::new(60.0, 0.0),
+            DVec2::new(30.0, 5.0),
+        ];
         let list = dashed(&line, 4.0, 4.0, &joints);
         for d in &list {
             let (a, b) = (d.vertices[0].at.x, d.vertices[1].at.x);

@@ -1,13 +1,14 @@
 //! From a layout to what a machine does, stroke by stroke.
 //!
 //! ```text
-//! placed parts   -> contours, slits, marks          rings
+//! placed parts   -> contours, slits, marks          rings, fits
 //! contours       -> the way of the tool's centre    kerf
-//!                -> with nicks and lead-ins         nicks, lead
+//!                -> with nicks and lead-ins         nicks, lead, held
 //! creases        -> dashes                          crease
 //! all of them    -> one order                       order, plan
 //! strokes        -> times, lengths, energy          time, plan
-//! program        -> proved                          prove
+//! program        -> as many as it takes bed lengths      passes
+//!                -> proved                          prove
 //!                -> where the tool is when          play
 //! tally          -> cost                            cost
 //! ```
@@ -19,10 +20,13 @@
 pub mod common;
 pub mod cost;
 pub mod crease;
+mod fits;
+mod held;
 pub mod kerf;
 mod lead;
 pub mod nicks;
 pub mod order;
+pub mod passes;
 pub mod plan;
 pub mod play;
 pub mod prove;
@@ -38,6 +42,7 @@ use crate::geom::{DVec2, Path};
 use crate::machine::Way;
 
 pub use cost::{Cost, cost};
+pub use passes::{Pass, passes};
 pub use plan::program;
 pub use prove::{Fault, prove};
 
@@ -46,8 +51,12 @@ pub use prove::{Fault, prove};
 pub struct Options {
     /// Whether parts are held by nicks, where the machine's file has any.
     pub nicks: bool,
-    /// Whether contours are led into from the waste.
+    /// Whether contours are led into from the waste; edges that are shared never are.
     pub lead_in: bool,
+    /// Whether edges that two parts share are cut once. The parts then lie exactly a kerf apart.
+    pub common: bool,
+    /// Whether it may reach past the bed along x, to be parted into passes afterwards.
+    pub passes: bool,
 }
 
 impl Default for Options {
@@ -55,6 +64,8 @@ impl Default for Options {
         Self {
             nicks: true,
             lead_in: false,
+            common: false,
+            passes: false,
         }
     }
 }

@@ -50,6 +50,20 @@ pub struct Lines {
     pub marks: Vec<Drawn>,
 }
 
+impl Lines {
+    /// Where the marks and slits of a part end.
+    #[must_use]
+    pub fn ends(&self, part: usize) -> Vec<DVec2> {
+        let own = self
+            .marks
+            .iter()
+            .chain(&self.slits)
+            .filter(|d| d.part == part);
+        let ends = own.flat_map(|d| [d.path.vertices.first(), d.path.vertices.last()]);
+        ends.flatten().map(|v| v.at).collect()
+    }
+}
+
 /// The lines of the parts on a sheet, in the sheet's coordinates. Parts that the layout does not
 /// have are passed over.
 #[must_use]

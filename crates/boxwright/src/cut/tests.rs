@@ -167,7 +167,11 @@ pub(crate) fn machine(name: &str) -> Machine {
 }
 
 fn quick() -> order::Effort {
-    order::Effort { rounds: 500, prove: false, ..order::Effort::default() }
+    order::Effort {
+        rounds: 500,
+        prove: false,
+        ..order::Effort::default()
+    }
 }
 
 pub(crate) fn boards() -> Boards {
@@ -177,7 +181,14 @@ pub(crate) fn boards() -> Boards {
 pub(crate) fn made(name: &str, options: &Options) -> (Layout, Machine, Program) {
     let (layout, machine) = (layout(), machine(name));
     let mut never = || false;
-    let made = program(&layout, 0, (&machine, &boards()), options, Some(&quick()), &mut never);
+    let made = program(
+        &layout,
+        0,
+        (&machine, &boards()),
+        options,
+        Some(&quick()),
+        &mut never,
+    );
     let made = made.unwrap_or_else(|d| panic!("{d:#?}"));
     (layout, machine, made)
 }
@@ -186,18 +197,26 @@ const ALL: [Options; 4] = [
     Options {
         nicks: true,
         lead_in: false,
+        common: false,
+        passes: false,
     },
     Options {
         nicks: true,
         lead_in: true,
+        common: false,
+        passes: false,
     },
     Options {
         nicks: false,
         lead_in: false,
+        common: false,
+        passes: false,
     },
     Options {
         nicks: false,
         lead_in: true,
+        common: false,
+        passes: false,
     },
 ];
 
@@ -219,6 +238,8 @@ fn the_proof_bites() {
         &Options {
             nicks: false,
             lead_in: false,
+            common: false,
+            passes: false,
         },
     );
     let n = p.strokes.len();
@@ -279,6 +300,8 @@ fn lengths_add_up() {
         &Options {
             nicks: false,
             lead_in: false,
+            common: false,
+            passes: false,
         },
     );
     let drawn: f64 = layout.sheets[0]
@@ -365,13 +388,15 @@ fn what_cannot_be_cut_is_refused_in_words() {
             layout,
             0,
             (machine, &boards),
-            &Options::default(), Some(&quick()), &mut never,
+            &Options::default(),
+            Some(&quick()),
+            &mut never,
         );
         made.map(|_| ()).map_err(|d| d[0].code)
     };
     let laser = machine("bench-laser");
     let mut close = layout();
-    close.spacing = 100;
+    close.spacing = 170;
     assert_eq!(run(&close, &laser), Err("too-close"));
     let mut small = laser.clone();
     small.bed[0] = Length::mm(390.0);
@@ -401,4 +426,159 @@ fn the_same_layout_gives_the_same_program() {
     let (_, _, a) = made("bench-laser", &Options::default());
     let (_, _, b) = made("bench-laser", &Options::default());
     assert_eq!(a, b);
+}
+
+/// Pads of 40 x 20 in rows and columns, exactly a kerf apart.
+fn packed(gap: f64, columns: usize, rows: usize) -> Layout {
+    let mut layout = layout();
+    layout.spacing = mm(gap);
+    #[allow(clippy::cast_precision_loss, reason = "a few")]
+    let place = |i: usize, step: f64| mm(5.0) + mm(step + gap) * i as i64;
+    layout.sheets[0].placed = (0..columns * rows)
+        .map(|n| Placed {
+            part: 1,
+            turn: Turn::None,
+            at: Spot::new(place(n % columns, 40.0), place(n / columns, 20.0)),
+        })
+        .collect();
+    layout
+}
+
+#[test]
+fn edges_a_kerf_apart_are_cut_once() {
+    let (laser, boards) = (machine("bench-laser"), boards());
+    let run = |layout: &Layout, common: bool, nicks: bool| {
+        let options = Options {
+            nicks,
+            lead_in: false,
+            common,
+            passes: false,
+        };
+        let mut never = || false;
+        program(
+            layout,
+            0,
+            (&laser, &boards),
+            &options,
+            Some(&quick()),
+            &mut never,
+        )
+    };
+    let layout = packed(0.16, 4, 3);
+    assert_eq!(run(&layout, false, false).unwrap_err()[0].code, "too-close");
+    let p = run(&layout, true, false).unwrap();
+    assert_eq!(prove(&p, &layout, &laser), []);
+    // Four rows of lines over four columns and five columns of lines over three rows, each 0.16 apart.
+    let (w, h) = (4.0 * 40.16, 3.0 * 20.16);
+    assert!(
+        (p.tally.cut - (4.0 * w + 5.0 * h)).abs() < 0.01,
+        "{}",
+        p.tally.cut
+    );
+    // Two touch the T joints: no more strokes than half the odd corners, (2 (3 + 2)) / 2.
+    assert!(p.strokes.len() <= 5, "{}", p.strokes.len());
+    let held = run(&layout, true, true).unwrap();
+    assert_eq!(prove(&held, &layout, &laser), []);
+    assert_eq!(held.tally.nicks, 36);
+    let gaps = p.tally.cut - held.tally.cut;
+    // Neighbours may have chosen the same place for a nick: then one gap is both.
+    assert!(gaps > 17.0 * 0.76 && gaps < 36.0 * 0.76 + 1e-6, "{gaps}");
+    // Parts that are not a kerf apart share nothing.
+    let wide = packed(3.0, 2, 2);
+    let (a, b) = (
+        run(&wide, true, false).unwrap(),
+        run(&wide, false, false).unwrap(),
+    );
+    assert!((a.tally.cut - b.tally.cut).abs() < 1e-9);
+}
+
+#[test]
+fn a_long_sheet_is_cut_in_passes_that_meet_end_to_end() {
+    let (mut laser, boards) = (machine("bench-laser"), boards());
+    let mut long = layout();
+    long.stock[0].shape = Shape::rect(mm(940.0), mm(180.0));
+    long.sheets[0].placed = (0..4)
+        .map(|i| Placed {
+            part: 0,
+            turn: Turn::None,
+            at: Spot::new(mm(20.0) + mm(225.0) * i, mm(30.0)),
+        })
+        .collect();
+    laser.bed[0] = Length::mm(400.0);
+    let options = Options {
+        passes: true,
+        ..Options::default()
+    };
+    let mut never = || false;
+    let p = program(
+        &long,
+        0,
+        (&laser, &boards),
+        &options,
+        Some(&quick()),
+        &mut never,
+    )
+    .unwrap();
+    let list = passes(&p, &long, &laser).unwrap();
+    assert!(list.len() >= 3, "{}", list.len());
+    let mut cut = 0.0;
+    for (k, pass) in list.iter().enumerate() {
+        for s in &pass.program.strokes {
+            let b = s.path.bounds();
+            assert!(b.min.x >= -1e-6 && b.max.x <= 400.0 + 1e-6, "{k} {b:?}");
+        }
+        let ranks: Vec<u32> = pass
+            .program
+            .strokes
+            .iter()
+            .skip(pass.holes.len())
+            .map(|s| s.rank)
+            .collect();
+        assert!(ranks.is_sorted());
+        cut += pass.program.tally.cut + pass.program.tally.marked;
+        // The holes of one pass are where the next is put.
+        if let Some(next) = list.get(k + 1) {
+            assert_eq!(pass.holes.len(), 2);
+            assert!(next.moved > pass.moved);
+            for (a, b) in pass.holes.iter().zip(&next.put_at) {
+                assert!((*a + at(pass.moved, 0.0)).distance(*b + at(next.moved, 0.0)) < 1e-9);
+                assert!(b.x > HOLE && b.x < 400.0 - HOLE);
+            }
+            assert!(pass.holes[0].distance(pass.holes[1]) >= 0.4 * 180.0);
+        }
+    }
+    const HOLE: f64 = passes::HOLE_MM;
+    #[allow(clippy::cast_precision_loss, reason = "a few")]
+    let holes = (list.len() - 1) as f64 * 2.0 * std::f64::consts::TAU * (HOLE - 0.08);
+    let whole = p.tally.cut + p.tally.marked;
+    assert!((cut - whole - holes).abs() < 1e-6, "{cut} {whole} {holes}");
+    // No hole in a part, and a sheet without waste is refused.
+    for pass in &list {
+        for h in &pass.holes {
+            let h = *h + at(pass.moved, 0.0);
+            assert!(
+                h.y < 30.0 || h.y > 150.0 || (h.x - 20.0).rem_euclid(225.0) > 200.0,
+                "{h}"
+            );
+        }
+    }
+    let short = passes(&p, &long, &machine("knife-table")).unwrap();
+    assert_eq!(short.len(), 1);
+    assert_eq!(short[0].program.strokes, p.strokes);
+    // Parts 5 mm apart leave no waste for them on a sheet without a margin.
+    for (i, q) in long.sheets[0].placed.iter_mut().enumerate() {
+        q.at = Spot::new(mm(5.0) + mm(205.0) * i64::try_from(i).unwrap(), mm(5.0));
+    }
+    long.stock[0].shape = Shape::rect(mm(830.0), mm(130.0));
+    let mut never = || false;
+    let p = program(
+        &long,
+        0,
+        (&laser, &boards),
+        &options,
+        Some(&quick()),
+        &mut never,
+    )
+    .unwrap();
+    assert_eq!(passes(&p, &long, &laser).unwrap_err().code, "no-register");
 }

@@ -61,7 +61,10 @@ pub fn cut_report(
         .iter()
         .enumerate()
         .map(|(i, p)| {
-            let piece = layout.sheets.get(p.sheet).and_then(|s| layout.stock.get(s.stock));
+            let piece = layout
+                .sheets
+                .get(p.sheet)
+                .and_then(|s| layout.stock.get(s.stock));
             SheetCut {
                 number: p.sheet + 1,
                 name: piece.map(|s| s.name.clone()).unwrap_or_default(),
@@ -77,7 +80,9 @@ pub fn cut_report(
         version: 1,
         layout: layout.title.clone(),
         machine: machine.name.clone(),
-        total: programs.iter().fold(Tally::default(), |sum, p| sum.with(&p.tally)),
+        total: programs
+            .iter()
+            .fold(Tally::default(), |sum, p| sum.with(&p.tally)),
         cost: cost(layout, machine, programs),
         cautions: cautions(machine.kind).to_vec(),
         sheets,
@@ -92,6 +97,11 @@ impl CutReport {
     pub fn to_json(&self) -> Result<String, Diag> {
         serde_json::to_string_pretty(self)
             .map(|s| s + "\n")
-            .map_err(|e| Diag::error("report-failed", format!("the report cannot be written: {e}")))
+            .map_err(|e| {
+                Diag::error(
+                    "report-failed",
+                    format!("the report cannot be written: {e}"),
+                )
+            })
     }
 }

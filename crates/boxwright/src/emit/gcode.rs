@@ -91,7 +91,11 @@ impl<'a> Writer<'a> {
             _ => '?',
         };
         // Some controllers act on these inside comments.
-        let text: String = text.chars().map(plain).filter(|c| !matches!(c, '%' | '!' | '~' | '$' | ';')).collect();
+        let text: String = text
+            .chars()
+            .map(plain)
+            .filter(|c| !matches!(c, '%' | '!' | '~' | '$' | ';'))
+            .collect();
         let short: String = text.chars().take(LONGEST_COMMENT).collect();
         self.line(&format!("({})", short.trim_end()));
     }
@@ -99,7 +103,10 @@ impl<'a> Writer<'a> {
         let [n, of] = about.number;
         let mm = |v: f64| trimmed(v, 1);
         self.comment(&about.title);
-        self.comment(&format!("sheet {n} of {of}: {}, board {}", about.sheet, about.board));
+        self.comment(&format!(
+            "sheet {n} of {of}: {}, board {}",
+            about.sheet, about.board
+        ));
         self.comment(&format!(
             "{} x {} mm, inside face up, lower left corner at X0 Y0",
             mm(program.size.x),
@@ -152,7 +159,11 @@ impl<'a> Writer<'a> {
             self.line(text);
         }
         let feed = format!(" F{}", trimmed(s.speed * 60.0, 1));
-        let power = if tool.powered { format!(" S{}", self.power(s.power)) } else { String::new() };
+        let power = if tool.powered {
+            format!(" S{}", self.power(s.power))
+        } else {
+            String::new()
+        };
         let ends = feed + &power;
         for pass in 0..s.passes {
             let back = (pass % 2 == 1).then(|| s.path.reversed());
@@ -168,7 +179,11 @@ impl<'a> Writer<'a> {
         let full = self.machine.dialect.full_s;
         let text = trimmed(share.clamp(0.0, 1.0) * full, 2);
         // Rounding may not lift it over the full number.
-        if text.parse::<f64>().is_ok_and(|v| v <= full) { text } else { trimmed(full.floor(), 0) }
+        if text.parse::<f64>().is_ok_and(|v| v <= full) {
+            text
+        } else {
+            trimmed(full.floor(), 0)
+        }
     }
     #[allow(
         clippy::cast_possible_truncation,
@@ -201,7 +216,9 @@ impl<'a> Writer<'a> {
     }
     fn segment(&mut self, s: &Segment, ends: &str) {
         let turn = 4.0 * s.bulge.atan();
-        let circle = s.circle().filter(|(_, r)| r * (1.0 - (turn / 2.0).cos()) >= FLAT_MM);
+        let circle = s
+            .circle()
+            .filter(|(_, r)| r * (1.0 - (turn / 2.0).cos()) >= FLAT_MM);
         let Some((centre, _)) = circle else {
             self.cut_to("G1", s.to, None, ends);
             return;
@@ -232,7 +249,11 @@ impl<'a> Writer<'a> {
         let point = self.point(to);
         let arc = centre.map_or_else(String::new, |c| {
             let c = self.steps(c);
-            format!(" I{} J{}", self.number(c[0] - from[0]), self.number(c[1] - from[1]))
+            format!(
+                " I{} J{}",
+                self.number(c[0] - from[0]),
+                self.number(c[1] - from[1])
+            )
         });
         let _ = writeln!(self.out, "{word} {point}{arc}{ends}");
         self.at = Some(to);
@@ -246,5 +267,105 @@ impl<'a> Writer<'a> {
         }
         self.line("M5");
         self.line("M2");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blank::LineUse;
+    use crate::geom::{Path, Vertex};
+    use crate::machine::{Way, read_machine};
+    use crate::source::{Door, Shipped};
+
+    fn written(machine: &Machine, vertices: &[(f64, f64, f64)], passes: u32) -> Vec<String> {
+        let vertices = vertices.iter().map(|(x, y, bulge)| Vertex {
+            at: DVec2::new(*x, *y),
+            bulge: *bulge,
+        });
+        let stroke = Stroke {
+            line_use: LineUse::Cut,
+            way: Way::Through,
+            path: Path {
+                vertices: vertices.collect(),
+                closed: false,
+            },
+            tool: 0,
+            speed: 75.0,
+            power: 0.24,
+            passes,
+            of: vec![0],
+            rank: 0,
+        };
+        let program = Program {
+            sheet: 0,
+            size: DVec2::new(100.0, 50.0),
+            strokes: vec![stroke],
+            tally: crate::cut::Tally::default(),
+            notes: Vec::new(),
+        };
+        let about = About {
+            title: "a) M3 S1000 (b\n\u{fc}%".into(),
+            ..About::default()
+        };
+        let text = gcode(&program, machine, &about);
+        assert!(text.is_ascii());
+        text.lines().map(str::to_owned).collect()
+    }
+
+    fn laser() -> Machine {
+        read_machine(&Shipped.machine("bench-laser").unwrap()).unwrap()
+    }
+
+    #[test]
+    fn a_round_is_arcs_of_less_than_half_a_turn() {
+        let round = [(10.0, 20.0, 1.0), (30.0, 20.0, 1.0), (10.0, 20.0, 0.0)];
+        let lines = written(&laser(), &round, 1);
+        let arcs: Vec<&String> = lines.iter().filter(|l| l.starts_with("G3")).collect();
+        assert_eq!(arcs.len(), 4);
+        assert_eq!(arcs[0], "G3 X20.000 Y10.000 I10.000 J0.000 F4500 S240");
+        assert_eq!(arcs[3], "G3 X10.000 Y20.000 I0.000 J-10.000 F4500 S240");
+    }
+
+    #[test]
+    fn an_arc_smaller_than_a_step_is_never_a_whole_round() {
+        let tiny = [
+            (10.0, 20.0, 0.0),
+            (20.0, 20.0, 0.9),
+            (20.0003, 20.0, -0.9),
+            (20.0003, 20.0002, 0.2),
+            (20.0004, 20.3, 0.0),
+        ];
+        let lines = written(&laser(), &tiny, 1);
+        assert!(!lines.iter().any(|l| l.starts_with("G2 ")), "{lines:#?}");
+        let last = lines.iter().rfind(|l| l.starts_with("G3")).unwrap();
+        assert!(last.contains("X20.000 Y20.300"), "{last}");
+        assert_eq!(lines.iter().filter(|l| l.starts_with("G3")).count(), 1);
+    }
+
+    #[test]
+    fn passes_run_there_and_back_and_a_title_stays_in_its_comment() {
+        let lines = written(&laser(), &[(10.0, 20.0, 0.0), (30.0, 20.0, 0.0)], 3);
+        let cuts: Vec<&String> = lines.iter().filter(|l| l.starts_with("G1 ")).collect();
+        assert_eq!(cuts.len(), 3);
+        assert!(cuts[0].contains("X30") && cuts[1].contains("X10") && cuts[2].contains("X30"));
+        assert_eq!(lines[0], "(a> M3 S1000 <b??)");
+    }
+
+    #[test]
+    fn power_is_never_over_the_full_number() {
+        let mut m = laser();
+        for full in [1.0, 255.0, 999.996, 1000.0] {
+            m.dialect.full_s = full;
+            let w = Writer {
+                out: String::new(),
+                machine: &m,
+                at: None,
+                tool: None,
+            };
+            for share in [0.0, 0.333_333, 0.999_999_9, 1.0] {
+                assert!(w.power(share).parse::<f64>().unwrap() <= full);
+            }
+        }
     }
 }

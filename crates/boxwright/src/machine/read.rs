@@ -210,9 +210,7 @@ fn tools(f: &mut Figures, node: Node<'_>, has_power: bool) -> Option<Vec<Tool>> 
 fn tool(f: &mut Figures, node: Node<'_>, has_power: bool) -> Option<Tool> {
     node.takes(1, &["begin", "end", "from"]);
     only_once(node, &["select", "lower", "lift"], &[], "a tool");
-    let name = node
-        .need_arg(0, "a name, such as \"knife\"")
-        .and_then(name);
+    let name = node.need_arg(0, "a name, such as \"knife\"").and_then(name);
     f.origin(
         node,
         &format!("tool {}", name.as_deref().unwrap_or_default()),
