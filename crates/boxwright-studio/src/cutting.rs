@@ -81,7 +81,14 @@ impl Cuts {
     /// # Errors
     /// The layout or the machine cannot be read, or the machine cannot cut it.
     pub fn cut(&self, shelf: &Shelf, ask: &CutAsk, stop: &AtomicBool) -> Result<Arc<Cut>, Refuse> {
-        let (held, layout) = layout(shelf, &ask.layout)?;
+        let (held, layout) = layout(shelf, &ask.layout).map_err(|no| {
+            // It stands in a body: what cannot be a name is no file either.
+            if no.code == "bad-name" {
+                Sort::Layout.none(&ask.layout)
+            } else {
+                no
+            }
+        })?;
         let text = shelf.machine_text(&ask.machine)?;
         let key = Key {
             layout: held.stamp,

@@ -51,7 +51,8 @@ impl Sort {
             Self::Layout => "layout",
         }
     }
-    fn none(self, name: &str) -> Refuse {
+    /// That there is no such file.
+    pub fn none(self, name: &str) -> Refuse {
         let code = match self {
             Self::Job => "no-job",
             Self::Layout => "no-layout",
@@ -175,6 +176,20 @@ impl Folder {
     pub fn read_as(&self, sort: Sort, name: &str) -> Result<Held, Refuse> {
         let path = self.path(sort, name)?;
         held(&path, sort)?.ok_or_else(|| sort.none(name))
+    }
+
+    /// A file that a request names in its body: what cannot be a name is no file either.
+    ///
+    /// # Errors
+    /// As [`Self::read`].
+    pub fn find(&self, sort: Sort, name: &str) -> Result<Held, Refuse> {
+        self.read_as(sort, name).map_err(|no| {
+            if no.code == "bad-name" {
+                sort.none(name)
+            } else {
+                no
+            }
+        })
     }
 
     /// A file that another one in the folder names, counted from that one's own folder.

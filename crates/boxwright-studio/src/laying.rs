@@ -16,6 +16,7 @@ use boxwright::sheet::{
 use boxwright::source::Text;
 use boxwright::units::{Length, trimmed};
 
+use crate::folder::Sort;
 use crate::refuse::Refuse;
 use crate::shelf::Shelf;
 use crate::stock::{pieces, sheet_side, typed};
@@ -116,7 +117,8 @@ fn of_job(
     quantity: Option<u32>,
     before: &[String],
 ) -> Result<(String, Vec<Part>), Refuse> {
-    let held = shelf.folder().ok_or_else(no_folder)?.read(name)?;
+    let held = shelf.folder().ok_or_else(no_folder)?;
+    let held = held.find(Sort::Job, name)?;
     let told = |d: Vec<Diag>| {
         let mut no = Refuse::of_diags("not-laid", &d);
         no.message = format!("`{name}`: {}", no.message);

@@ -105,7 +105,7 @@ fn stock_is_changed_only_as_it_was_seen() {
     refused(json!({"do": "undo"}), "nothing-to-undo");
     refused(
         json!({"do": "import", "text": "sheet 5", "replace": true}),
-        "unknown-node",
+        "wrong-kind",
     );
     let mut odd = add("odd", 1);
     odd["length"] = json!("0mm");
@@ -230,7 +230,7 @@ fn what_cannot_be_laid_says_why() {
     );
     assert_eq!(
         code(&|a| a["jobs"] = json!([{"job": "../weights.kdl"}])),
-        "bad-name"
+        "no-job"
     );
     assert_eq!(
         code(&|a| a["jobs"][0]["quantity"] = json!(30_000)),
@@ -335,7 +335,12 @@ fn a_cut_holds_together() {
         assert!(pair[0]["ends"].as_f64() <= pair[1]["begins"].as_f64());
     }
     assert!(cut["cautions"][0].as_str().unwrap().contains("hands off"));
-    for (kind, start) in [("gcode", "("), ("dxf", "0"), ("svg", "<"), ("pdf", "%PDF")] {
+    for (kind, start) in [
+        ("gcode", "("),
+        ("dxf", "999"),
+        ("svg", "<"),
+        ("pdf", "%PDF"),
+    ] {
         let body = json!({"cut": ask, "kind": kind, "unit": "mm", "sheet": 0});
         let file = s.post("/api/cut/file", &body.to_string());
         assert_eq!(file.status, 200, "{}", file.text());
@@ -347,7 +352,7 @@ fn a_cut_holds_together() {
         s.post("/api/cut", &ask.to_string()).code()
     };
     assert_eq!(refused("layout", json!("none.layout.json")), "no-layout");
-    assert_eq!(refused("layout", json!("weights.kdl")), "bad-name");
+    assert_eq!(refused("layout", json!("weights.kdl")), "no-layout");
     assert_eq!(
         refused("machine", json!("bench-laser")),
         "not-cut",

@@ -9,14 +9,16 @@
 
 mod common;
 
-use boxwright::blank::Blank;
+use boxwright::blank::{Blank, LineUse};
 use boxwright::job::{Face, Flutes, parse_job};
 use boxwright::proof::case;
-use boxwright::sheet::part::{Ask, CHORD_MM, part, parts};
+use boxwright::sheet::part::{Ask, CHORD_MM, marks_left_out, part, parts};
 use boxwright::sheet::{
-    Layout, Part, Piece, Progress, Proved, Shape, Spot, Task, Turns, Why, bounds, lay, why,
+    LaidSheet, Layout, Part, Piece, Placed, Progress, Proved, Shape, Spot, Task, Turn, Turns, Why,
+    bounds, lay, why,
 };
 use boxwright::source::{Door, Shipped, Text};
+use boxwright::units::Length;
 use common::{boards, shipped};
 
 fn ask(name: &str) -> Ask {
@@ -142,6 +144,103 @@ fn a_job_says_how_its_flutes_may_lie() {
     let all = parts(&plan, &brief.job, "tray", 7).unwrap();
     assert_eq!((all[0].wanted, all[0].turns), (7, Turns::Quarter));
     assert_eq!(all[0].name, "tray");
+}
+
+/// The turning of the first corner of a stroke: its sign tells a letter from its mirror image.
+fn turning(p: &boxwright::geom::Path) -> f64 {
+    let at = |i: usize| p.vertices[i].at;
+    (at(1) - at(0)).perp_dot(at(2) - at(1))
+}
+
+#[test]
+fn a_piece_marked_outside_lies_with_that_face_up() {
+    let job = |marks: &str| {
+        let text = format!(
+            "job \"tray\" {{\nstyle \"slotted-case\"\ninside length=\"300mm\" width=\"200mm\" \
+             depth=\"150mm\"\nboard \"B\"\n{marks}\n}}"
+        );
+        let name = "a.kdl".into();
+        let job = parse_job(&Text { name, text }).unwrap();
+        let board = boards().into_iter().find(|b| b.name == "B").unwrap();
+        let brief = boxwright::brief::equipped(job, shipped("slotted-case"), board);
+        brief.plan().unwrap().validated().unwrap()
+    };
+    let one = |marks: &str| {
+        let plan = job(marks);
+        let brief = parse_job(&Text {
+            name: "b.kdl".into(),
+            text: "job \"tray\" {\nstyle \"slotted-case\"\ninside length=\"300mm\" \
+                   width=\"200mm\" depth=\"150mm\"\nboard \"B\"\n}"
+                .into(),
+        });
+        let part = parts(&plan, &brief.unwrap(), "tray", 1).unwrap().remove(0);
+        let engraved: Vec<_> = part
+            .lines
+            .iter()
+            .filter(|l| l.line_use == LineUse::Engrave)
+            .cloned()
+            .collect();
+        (part, engraved, marks_left_out(&plan, "tray"))
+    };
+    let written = boxwright::letters::written("L", Length::mm(30.0)).unwrap();
+    let sense = turning(&written.paths[0]).signum();
+    let panel = &job("").pieces[0].panels[0].name.clone();
+    for (face, up) in [("outside", true), ("inside", false)] {
+        let mark =
+            format!("mark \"text\" on=\"{panel}\" text=\"L\" height=\"30mm\" face=\"{face}\"");
+        let (part, engraved, left) = one(&mark);
+        assert_eq!(part.outside_up, up);
+        assert_eq!(engraved.len(), written.paths.len());
+        assert_eq!(
+            turning(&engraved[0].path).signum(),
+            sense,
+            "{face}: it can be read"
+        );
+        assert!(left.is_empty());
+        let b = part.shape.bounds();
+        let on = Piece {
+            name: "B".into(),
+            board: "B".into(),
+            shape: Shape::rect(2_000_000, 2_000_000),
+            count: 1,
+            price: 0.0,
+            off_cut: false,
+        };
+        let layout = Layout {
+            title: "one".into(),
+            stock: vec![on],
+            spacing: 0,
+            margin: 0,
+            reach: None,
+            sheets: vec![LaidSheet {
+                stock: 0,
+                placed: vec![Placed {
+                    part: 0,
+                    turn: if part.flutes_along_x {
+                        Turn::None
+                    } else {
+                        Turn::Quarter
+                    },
+                    at: if part.flutes_along_x {
+                        -b.min
+                    } else {
+                        Spot::new(b.max.y, -b.min.x)
+                    },
+                }],
+            }],
+            left: vec![0],
+            parts: vec![part],
+        };
+        assert!(layout.proved().is_ok(), "{face}: lines and shape agree");
+    }
+    let both = format!(
+        "mark \"text\" on=\"{panel}\" text=\"L\" height=\"30mm\" face=\"outside\" at=\"left\"\n\
+         mark \"text\" on=\"{panel}\" text=\"L\" height=\"20mm\" face=\"inside\" at=\"right\""
+    );
+    let (part, engraved, left) = one(&both);
+    assert!(part.outside_up);
+    assert_eq!(engraved.len(), written.paths.len(), "only what is outside");
+    assert_eq!(left[0].code, "marks-left-out");
 }
 
 /// A plate of so many mm, its flutes along x.

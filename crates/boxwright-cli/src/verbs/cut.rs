@@ -262,7 +262,11 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path, card: &str) -> String {
         let word = if i == 0 { "written" } else { "" };
         line(&mut out, word, &folder.join(file).display().to_string());
     }
-    line(&mut out, "job card", &folder.join(card).display().to_string());
+    line(
+        &mut out,
+        "job card",
+        &folder.join(card).display().to_string(),
+    );
     for (i, caution) in r.cautions.iter().enumerate() {
         line(&mut out, if i == 0 { "caution" } else { "" }, caution);
     }

@@ -66,7 +66,7 @@ pub async fn cut(State(app): State<Arc<App>>, Body(ask): Body<CutAsk>) -> Result
 }
 
 /// A file of a cut, the same to the byte as the command line writes.
-#[utoipa::path(post, path = "/api/cut/file",
+#[utoipa::path(post, path = "/api/cut/file", operation_id = "cut_file",
     request_body(content = CutFileAsk, example = json!({"cut": {
         "layout": "this-week.layout.json", "machine": "knife-table", "nicks": true, "leadIn": false,
     }, "kind": "gcode", "unit": "mm", "sheet": 0})), responses(

@@ -119,7 +119,7 @@ fn run(task: &Task, seconds: f64, seed: u64, tell: &mpsc::Sender<Bytes>) {
 }
 
 /// Every layout file in the opened folder.
-#[utoipa::path(get, path = "/api/layouts", responses(
+#[utoipa::path(get, path = "/api/layouts", operation_id = "layouts", responses(
     (status = 200, description = "Every layout", body = Vec<LayoutEntry>),
     (status = "4XX", description = "Refused", body = Refusal),
     (status = "5XX", description = "The program stumbled", body = Refusal),
@@ -180,7 +180,7 @@ struct NewLayoutName {
 }
 
 /// Opens a layout.
-#[utoipa::path(get, path = "/api/layouts/{name}", params(LayoutName), responses(
+#[utoipa::path(get, path = "/api/layouts/{name}", operation_id = "open_layout", params(LayoutName), responses(
     (status = 200, description = "The layout", body = OpenLayout),
     (status = 404, description = "There is no such layout", body = Refusal),
     (status = 409, description = "The file cannot be read as a layout", body = Refusal),
@@ -205,7 +205,7 @@ pub async fn open(
 }
 
 /// Saves a layout, after proving it.
-#[utoipa::path(put, path = "/api/layouts/{name}",
+#[utoipa::path(put, path = "/api/layouts/{name}", operation_id = "save_layout",
     request_body(content = SaveLayout, example = json!({"stamp": null, "text": example()})), params(NewLayoutName), responses(
     (status = 200, description = "Saved", body = Saved),
     (status = 400, description = "The body is no JSON", body = Refusal),

@@ -19,7 +19,7 @@ pub struct LayoutAsk {
     /// Sheets to lay them on; those of the folder's stock when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(max_items = 100, nullable = false)]
+    #[schema(max_items = 100)]
     pub sheets: Option<Vec<TypedSheet>>,
     /// Least room between parts, as typed; the program's own when empty.
     pub spacing: String,
@@ -28,7 +28,6 @@ pub struct LayoutAsk {
     /// Machine whose bed limits where parts may lie.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]
-    #[schema(nullable = false)]
     pub machine: Option<String>,
     /// How long to look, in seconds: at most 600.
     #[schema(minimum = 0)]

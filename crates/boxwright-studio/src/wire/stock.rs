@@ -67,7 +67,7 @@ pub struct StockAsk {
 
 /// What to do with the stock.
 #[derive(Clone, Debug, PartialEq, Deserialize, TS, ToSchema)]
-#[serde(tag = "do", rename_all = "lowercase", deny_unknown_fields)]
+#[serde(tag = "do", rename_all = "lowercase")]
 pub enum StockChange {
     /// Add sheets.
     Add {

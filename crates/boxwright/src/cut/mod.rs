@@ -7,10 +7,9 @@
 //! creases        -> dashes                          crease
 //! all of them    -> one order                       order, plan
 //! strokes        -> times, lengths, energy          time, plan
-//! program        -> proved                          prove
-//!                -> where the tool is when          play
 //! program        -> as many as it takes bed lengths      passes
 //!                -> proved                          prove
+//!                -> where the tool is when          play
 //! tally          -> cost                            cost
 //! ```
 //!
