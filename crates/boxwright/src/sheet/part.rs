@@ -147,25 +147,29 @@ pub fn marks_left_out(plan: &Plan, title: &str) -> Vec<Diag> {
 pub fn parts(plan: &SoundPlan, job: &Job, title: &str, quantity: u32) -> Outcome<Vec<Part>> {
     let several = plan.blanks().len() > 1;
     let mut diags = Vec::new();
-    let all = plan.blanks().iter().enumerate().filter_map(|(piece, blank)| {
-        let (up, left_out) = faces(plan, piece);
-        let ask = Ask {
-            name: if several {
-                format!("{title}: {}", blank.piece)
-            } else {
-                title.to_owned()
-            },
-            job: title.to_owned(),
-            wanted: quantity,
-            turns: match job.flutes {
-                Flutes::Kept => Turns::Half,
-                Flutes::Either => Turns::Quarter,
-            },
-            up,
-            left_out,
-        };
-        part(blank, ask).map_err(|d| diags.push(d)).ok()
-    });
+    let all = plan
+        .blanks()
+        .iter()
+        .enumerate()
+        .filter_map(|(piece, blank)| {
+            let (up, left_out) = faces(plan, piece);
+            let ask = Ask {
+                name: if several {
+                    format!("{title}: {}", blank.piece)
+                } else {
+                    title.to_owned()
+                },
+                job: title.to_owned(),
+                wanted: quantity,
+                turns: match job.flutes {
+                    Flutes::Kept => Turns::Half,
+                    Flutes::Either => Turns::Quarter,
+                },
+                up,
+                left_out,
+            };
+            part(blank, ask).map_err(|d| diags.push(d)).ok()
+        });
     let all: Vec<Part> = all.collect();
     if diags.is_empty() {
         Ok(all)
