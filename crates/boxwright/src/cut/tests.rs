@@ -159,7 +159,7 @@ pub(crate) fn layout() -> Layout {
         margin: mm(5.0),
         reach: None,
         sheets: vec![LaidSheet { stock: 0, placed }],
-        left: vec![0, 0],
+        left: vec![0, 1],
     }
 }
 
