@@ -146,10 +146,13 @@ fn a_job_says_how_its_flutes_may_lie() {
     assert_eq!(all[0].name, "tray");
 }
 
-/// The turning of the first corner of a stroke: its sign tells a letter from its mirror image.
+/// The turning from the long leg of an L into its short one: the sign tells it from its mirror image,
+/// whichever way it is drawn.
 fn turning(p: &boxwright::geom::Path) -> f64 {
     let at = |i: usize| p.vertices[i].at;
-    (at(1) - at(0)).perp_dot(at(2) - at(1))
+    let (one, other) = (at(1) - at(0), at(2) - at(1));
+    let turn = one.perp_dot(other);
+    if one.length() > other.length() { turn } else { -turn }
 }
 
 #[test]

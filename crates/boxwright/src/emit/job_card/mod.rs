@@ -185,8 +185,9 @@ impl Card<'_> {
             Column::new("board", 14.0, Anchor::Start),
             Column::new("size", 36.0, Anchor::Start),
             Column::new("parts", 12.0, Anchor::End),
-            Column::new("time", 25.0, Anchor::End),
-            Column::new("file", 51.0, Anchor::Start),
+            Column::new("time", 27.0, Anchor::End),
+            Column::new("", 4.0, Anchor::Start),
+            Column::new("file", 45.0, Anchor::Start),
         ];
         let mut rows = Vec::new();
         let common = self.common().unwrap_or("");
@@ -205,6 +206,7 @@ impl Card<'_> {
                 ),
                 laid.map_or(0, |l| l.placed.len()).to_string(),
                 minutes(s.tally.seconds),
+                String::new(),
                 s.files
                     .iter()
                     .map(|f| f.strip_prefix(common).unwrap_or(f))
