@@ -167,7 +167,7 @@ impl Budget {
 impl Watch for Budget {
     fn spent(&mut self, moves: u64) -> f64 {
         self.moves = moves;
-        if moves % 16 == 0 {
+        if moves.is_multiple_of(16) {
             self.now = spent(self.start) - self.from;
         }
         self.now / self.seconds

@@ -3,6 +3,7 @@
 mod area;
 mod bites;
 pub mod exact;
+mod exchange;
 mod floor;
 mod found;
 mod pairs;
@@ -96,10 +97,47 @@ pub enum Refused {
     },
     /// More parts than can be searched at once.
     TooMany {
-        /// How many are wanted.
+        /// How many are wanted,
         wanted: u64,
+        /// and how many there may be.
+        most: u64,
     },
 }
+
+impl std::fmt::Display for Refused {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Shape { sheet, index, why } => {
+                let what = if *sheet { "sheet" } else { "part" };
+                write!(f, "{what} {} cannot be laid: {why}", index + 1)
+            }
+            Self::TooLarge { kind } => {
+                write!(
+                    f,
+                    "part {} is higher than the strip in every turn",
+                    kind + 1
+                )
+            }
+            Self::NoTurn { kind } => write!(f, "part {} may be turned in no way", kind + 1),
+            Self::Cost { sheet } => {
+                write!(
+                    f,
+                    "the price of sheet {} is below 0 or no number",
+                    sheet + 1
+                )
+            }
+            Self::Start { why } => write!(f, "the layout to begin with does not hold: {why}"),
+            Self::TooMany { wanted, most } => {
+                write!(
+                    f,
+                    "{wanted} parts are wanted; at most {most} are laid in one search"
+                )
+            }
+        }
+    }
+}
+
+impl std::error::Error for Refused {}
 
 /// Coordinates may reach this far from the origin, in grid steps: 16 m. Twice that, and the product
 /// of two, stays whole in `f64`.
@@ -108,7 +146,11 @@ pub const FARTHEST: i64 = 16_000_000;
 /// Parts that can be wanted in all.
 pub const MOST_PARTS: u64 = 20_000;
 
-fn admit(kinds: &[Kind]) -> Result<(), Refused> {
+/// Parts on one strip or sheet that are moved about, as every pair has a weight of its own. A sheet
+/// that holds more is filled and left so.
+pub const MOST_MOVED: u64 = 2_000;
+
+fn admit(kinds: &[Kind], most: u64) -> Result<(), Refused> {
     for (kind, k) in kinds.iter().enumerate() {
         if k.wanted == 0 {
             continue;
@@ -123,8 +165,8 @@ fn admit(kinds: &[Kind]) -> Result<(), Refused> {
         }
     }
     let wanted = kinds.iter().map(|k| u64::from(k.wanted)).sum();
-    if wanted > MOST_PARTS {
-        return Err(Refused::TooMany { wanted });
+    if wanted > most {
+        return Err(Refused::TooMany { wanted, most });
     }
     Ok(())
 }

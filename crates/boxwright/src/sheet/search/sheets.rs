@@ -11,16 +11,12 @@ use super::bites::bites;
 use super::floor::{Floor, Lies};
 use super::found::{Found, Used, better};
 use super::separate::Patience;
-use super::swap::cheaper;
 use super::work::{Axis, Work, told};
-use super::{Problem, Refused, Watch, admit};
+use super::{MOST_MOVED, MOST_PARTS, Problem, Refused, Watch, admit};
 use crate::sheet::shape::Turn;
 
 /// Parts that are moved at once; more would make each round slow.
 const MOST_AT_ONCE: usize = 160;
-
-/// Times an exchange is tried before it is given up.
-const MOST_FAILS: u32 = 8;
 
 /// Share of the budget after which sheets are no longer exchanged.
 const EXCHANGE_UNTIL: f64 = 0.6;
@@ -42,18 +38,18 @@ pub(super) struct Sheet {
     pub cost: f64,
     pub count: u32,
     /// Its bites, as kinds behind the parts.
-    bites: Vec<Lies>,
+    pub bites: Vec<Lies>,
 }
 
-struct Search<'a> {
-    problem: &'a Problem,
-    work: Work<'a>,
-    sheets: Vec<Sheet>,
-    open: Vec<Open>,
-    left: Vec<u32>,
-    best: Option<Found>,
+pub(super) struct Search<'a> {
+    pub problem: &'a Problem,
+    pub work: Work<'a>,
+    pub sheets: Vec<Sheet>,
+    pub open: Vec<Open>,
+    pub left: Vec<u32>,
+    pub best: Option<Found>,
     /// How often sheets could not be had in place of others, by what was wanted.
-    failed: BTreeMap<(Vec<usize>, Vec<usize>), u32>,
+    pub failed: BTreeMap<(Vec<usize>, Vec<usize>), u32>,
 }
 
 /// Lays what is wanted on the sheets there are. What finds no place is counted in `left`.
@@ -66,7 +62,7 @@ pub fn search(
     seed: u64,
     watch: &mut dyn Watch,
 ) -> Result<Found, Refused> {
-    admit(&problem.kinds)?;
+    admit(&problem.kinds, MOST_PARTS)?;
     super::admit_sheets(&problem.sheets)?;
     if let Some(found) = from {
         found.checked(problem)?;
@@ -161,7 +157,7 @@ impl Search<'_> {
     }
 
     /// How many sheets of a kind are not in use.
-    fn spare(&self, bin: usize) -> u32 {
+    pub(super) fn spare(&self, bin: usize) -> u32 {
         let used = self.open.iter().filter(|o| o.bin == bin).count();
         self.sheets[bin]
             .count
@@ -196,17 +192,17 @@ impl Search<'_> {
     }
 
     /// Area of a kind in squared grid steps.
-    fn size(&self, kind: usize) -> f64 {
+    pub(super) fn size(&self, kind: usize) -> f64 {
         self.work.pairs.size(kind)
     }
 
-    fn free(&self, n: usize) -> f64 {
+    pub(super) fn free(&self, n: usize) -> f64 {
         let used: f64 = self.open[n].parts.iter().map(|p| self.size(p.kind)).sum();
         self.sheets[self.open[n].bin].size - used
     }
 
     /// The state as others see it; told on when it is better.
-    fn tell(&mut self) {
+    pub(super) fn tell(&mut self) {
         let used = self
             .open
             .iter()
@@ -232,7 +228,7 @@ impl Search<'_> {
     }
 
     /// Sheets side by side on one floor, with the parts given for each.
-    fn floor(&mut self, opens: &[Open]) -> Floor {
+    pub(super) fn floor(&mut self, opens: &[Open]) -> Floor {
         let mut areas = Vec::new();
         let mut parts = Vec::new();
         let mut fixed = Vec::new();
@@ -257,7 +253,7 @@ impl Search<'_> {
     }
 
     /// The sheets of a floor, parts back in each sheet's own coordinates.
-    fn opened(&self, floor: &Floor, bins: &[usize]) -> Vec<Open> {
+    pub(super) fn opened(&self, floor: &Floor, bins: &[usize]) -> Vec<Open> {
         bins.iter()
             .enumerate()
             .map(|(sheet, &bin)| {
@@ -325,6 +321,9 @@ impl Search<'_> {
         let back = swapped.map_or(0.0, |i| self.size(self.open[n].parts[i].kind));
         let group = self.group(n);
         let free: f64 = group.iter().map(|n| self.free(*n)).sum();
+        if self.crowded(&group) {
+            return tries < 10 * self.open.len();
+        }
         if free + back < size {
             // Nothing can be tried when even the smallest left is too large for all that is free.
             let least = kinds.iter().map(|k| self.size(*k)).fold(f64::MAX, f64::min);
@@ -370,7 +369,7 @@ impl Search<'_> {
     }
 
     /// A place for a kind on a sheet, whatever lies there.
-    fn anywhere(&mut self, kind: usize, turn: Turn, bin: usize) -> Option<Lies> {
+    pub(super) fn anywhere(&mut self, kind: usize, turn: Turn, bin: usize) -> Option<Lies> {
         let turns = &self.work.turns[kind];
         let area = self.sheets[bin].area;
         let fits = |t: &Turn| !area.room_for(self.work.pairs.area(kind, *t)).is_empty();
@@ -390,7 +389,7 @@ impl Search<'_> {
     }
 
     /// A sheet and others beside it by chance, as many as can be searched at once.
-    fn group(&mut self, first: usize) -> Vec<usize> {
+    pub(super) fn group(&mut self, first: usize) -> Vec<usize> {
         let mut group = vec![first];
         let mut count = self.open[first].parts.len();
         for n in super::area::shuffled(0..self.open.len(), &mut self.work.dice) {
@@ -403,135 +402,10 @@ impl Search<'_> {
         group
     }
 
-    /// Some sheets exchanged for cheaper ones. `false` when no exchange could be cheaper.
-    fn exchange(&mut self, tries: usize) -> bool {
-        let mut order: Vec<usize> = (0..self.open.len()).collect();
-        let fill = |n: &usize| self.free(*n) / self.sheets[self.open[*n].bin].size;
-        order.sort_by(|a, b| fill(b).total_cmp(&fill(a)));
-        let spare: Vec<u32> = (0..self.sheets.len()).map(|b| self.spare(b)).collect();
-        // The emptiest sheet among others; every other try by chance.
-        let first = if tries % 2 == 0 {
-            order[(tries / 2) % order.len()]
-        } else {
-            order[self.work.dice.below(order.len())]
-        };
-        let group = self.group(first);
-        let (now, mut options) = self.options(&group, &spare);
-        if options.is_empty() {
-            // Other groups may have options, unless this is all there is.
-            let every: Vec<usize> = (0..self.open.len()).collect();
-            return group.len() < every.len()
-                && tries < 40 * every.len()
-                && !self.options(&every, &spare).1.is_empty();
-        }
-        let r = self.work.dice.between(0.0, 1.0);
-        #[allow(
-            clippy::cast_precision_loss,
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "an index drawn by chance"
-        )]
-        let pick = ((r * r * options.len() as f64) as usize).min(options.len() - 1);
-        let to = options.swap_remove(pick);
-        let afresh = self.work.dice.below(2) == 0;
-        // Sheets that stay keep their parts, if not all is laid afresh; other parts go anywhere.
-        let mut stay = to.clone();
-        let mut opens: Vec<Open> = Vec::new();
-        let mut loose: Vec<usize> = Vec::new();
-        for n in &group {
-            let o = &self.open[*n];
-            if let Some(k) = stay.iter().position(|b| *b == o.bin) {
-                stay.swap_remove(k);
-                opens.push(o.clone());
-                if afresh && let Some(o) = opens.last_mut() {
-                    loose.extend(o.parts.drain(..).map(|p| p.kind));
-                }
-            } else {
-                loose.extend(o.parts.iter().map(|p| p.kind));
-            }
-        }
-        opens.extend(stay.into_iter().map(|bin| Open {
-            bin,
-            parts: Vec::new(),
-        }));
-        if opens.is_empty() || !self.scatter(&mut opens, &loose) {
-            return true;
-        }
-        let bins: Vec<usize> = opens.iter().map(|o| o.bin).collect();
-        let mut floor = self.floor(&opens);
-        let patience = Patience {
-            rounds: 60 + 2 * tries.min(70),
-            strikes: 1 + usize::from(tries > 20),
-        };
-        if self.work.part(&mut floor, patience) {
-            let opened = self.opened(&floor, &bins);
-            let mut n = 0;
-            self.open.retain(|_| {
-                n += 1;
-                !group.contains(&(n - 1))
-            });
-            self.open.extend(opened);
-            self.open.retain(|o| !o.parts.is_empty());
-            self.tell();
-        } else {
-            *self.failed.entry((now, to)).or_default() += 1;
-        }
-        true
-    }
-
-    /// The sheets of a group, sorted, and what could stand in for them and was not given up yet.
-    fn options(&self, group: &[usize], spare: &[u32]) -> (Vec<usize>, Vec<Vec<usize>>) {
-        let mut now: Vec<usize> = group.iter().map(|n| self.open[*n].bin).collect();
-        now.sort_unstable();
-        let parts: f64 = group
-            .iter()
-            .flat_map(|n| &self.open[*n].parts)
-            .map(|p| self.size(p.kind))
-            .sum();
-        let mut options = cheaper(&self.sheets, &now, spare, parts);
-        options.retain(|to| {
-            let fails = self.failed.get(&(now.clone(), to.clone()));
-            fails.is_none_or(|n| *n < MOST_FAILS)
-        });
-        (now, options)
-    }
-
-    /// Loose parts put where they lie free, else anywhere; `false` when one fits on no sheet.
-    fn scatter(&mut self, opens: &mut [Open], loose: &[usize]) -> bool {
-        let mut counts = vec![0_u32; self.left.len()];
-        for k in loose {
-            counts[*k] += 1;
-        }
-        let mut refused = vec![false; counts.len()];
-        for kind in self.work.order(&counts) {
-            let mut lies = None;
-            if !refused[kind] {
-                for (n, o) in opens.iter().enumerate() {
-                    let mut all = self.sheets[o.bin].bites.clone();
-                    all.extend_from_slice(&o.parts);
-                    if let Some(l) = self.work.lay(kind, 0, self.sheets[o.bin].area, &all) {
-                        lies = Some((n, l));
-                        break;
-                    }
-                }
-                refused[kind] = lies.is_none();
-            }
-            if lies.is_none() {
-                let turns = self.work.turns[kind].clone();
-                let turn = turns[self.work.dice.below(turns.len())];
-                for n in super::area::shuffled(0..opens.len(), &mut self.work.dice) {
-                    if let Some(l) = self.anywhere(kind, turn, opens[n].bin) {
-                        lies = Some((n, l));
-                        break;
-                    }
-                }
-            }
-            let Some((n, l)) = lies else {
-                return false;
-            };
-            opens[n].parts.push(l);
-        }
-        true
+    /// Whether more parts lie on these sheets than are moved about.
+    pub(super) fn crowded(&self, group: &[usize]) -> bool {
+        let parts: usize = group.iter().map(|n| self.open[*n].parts.len()).sum();
+        parts as u64 >= MOST_MOVED
     }
 
     /// The sheet with the most room is pressed: first with others beside it, that its parts may
@@ -546,6 +420,9 @@ impl Search<'_> {
             return;
         };
         let group = self.group(last);
+        if self.crowded(&group) {
+            return;
+        }
         if group.len() > 1 {
             let half = 0.5 * (1.0 + self.work.pulse.spent);
             self.press(&group, half);

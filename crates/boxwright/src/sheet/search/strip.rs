@@ -3,7 +3,7 @@
 use super::area::{Area, P, Whole as _};
 use super::floor::{Floor, Lies};
 use super::work::{Axis, Work, told};
-use super::{Kind, Laid, Refused, Watch, admit};
+use super::{Kind, Laid, MOST_MOVED, Refused, Watch, admit};
 use crate::sheet::shape::Spot;
 
 /// A strip with parts in it.
@@ -18,14 +18,15 @@ pub struct Strip {
 /// Lays every part wanted in a strip of this height (grid steps), as short as the budget allows.
 ///
 /// # Errors
-/// When a shape cannot be used, or a kind is too large for the strip in every turn.
+/// When a shape cannot be used, a kind is too large for the strip in every turn, or more than
+/// [`MOST_MOVED`] parts are wanted.
 pub fn strip(
     kinds: &[Kind],
     height: i64,
     seed: u64,
     watch: &mut dyn Watch,
 ) -> Result<Strip, Refused> {
-    admit(kinds)?;
+    admit(kinds, MOST_MOVED)?;
     let mut work = Work::new(kinds, &[], seed, watch);
     let height = P::of(Spot::new(0, height));
     let fits = |k: &Kind, n: usize| {
@@ -49,6 +50,21 @@ pub fn strip(
     Ok(strip_of(&best))
 }
 
+/// Beyond all others.
+fn beside(work: &Work<'_>, kind: usize, long: f64, height: f64) -> Result<Lies, Refused> {
+    work.turns[kind]
+        .iter()
+        .map(|t| (*t, work.pairs.area(kind, *t)))
+        .find(|(_, part)| part.size().y <= height)
+        .map(|(turn, part)| Lies {
+            kind,
+            turn,
+            at: P::new(long, 0.0) - part.lo,
+            sheet: 0,
+        })
+        .ok_or(Refused::TooLarge { kind })
+}
+
 /// The bulkiest first, each as far left as it goes.
 fn start(work: &mut Work<'_>, kinds: &[Kind], height: f64) -> Result<Floor, Refused> {
     let wanted: Vec<u32> = kinds.iter().map(|k| k.wanted).collect();
@@ -63,10 +79,11 @@ fn start(work: &mut Work<'_>, kinds: &[Kind], height: f64) -> Result<Floor, Refu
             lo: P::ZERO,
             hi: P::new(long + span, height),
         };
-        // Beside all others there is always room.
-        let lies = work
-            .lay(kind, 0, area, &parts)
-            .ok_or(Refused::TooLarge { kind })?;
+        let lies = match work.lay(kind, 0, area, &parts) {
+            Some(lies) => lies,
+            // Beside all others there is always room.
+            None => beside(work, kind, long, height)?,
+        };
         long = long.max(lies.at.x + work.pairs.area(kind, lies.turn).hi.x);
         parts.push(lies);
     }

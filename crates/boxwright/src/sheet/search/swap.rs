@@ -1,9 +1,8 @@
 //! Which sheets could stand in for others at less cost.
 
-use super::sheets::Sheet;
+use std::collections::BTreeSet;
 
-/// Sheets exchanged at most for one another in one go, beside those that stay.
-const MOST_NEW: usize = 2;
+use super::sheets::Sheet;
 
 /// Choices looked at before the rest is passed over.
 const MOST_CHOICES: usize = 4_000;
@@ -18,36 +17,38 @@ pub(super) fn cheaper(
 ) -> Vec<Vec<usize>> {
     let cost = |set: &[usize]| set.iter().map(|b| sheets[*b].cost).sum::<f64>();
     let size = |set: &[usize]| set.iter().map(|b| sheets[*b].size).sum::<f64>();
-    let before = cost(now);
+    let (before, room) = (cost(now), size(now));
     let limit = before - 1e-9 * before.abs();
-    let mut out: Vec<Vec<usize>> = Vec::new();
-    // Up to two sheets given up.
-    let n = now.len();
-    let mut gone: Vec<Vec<usize>> = (0..n).map(|i| vec![i]).collect();
-    for i in 0..n {
-        gone.extend((0..i).map(|j| vec![i, j]));
+    // One or two sheets given up, each choice of kinds once.
+    let mut gone = BTreeSet::new();
+    for (i, b) in now.iter().enumerate() {
+        gone.insert(vec![*b]);
+        gone.extend(now[..i].iter().map(|c| vec![*b.min(c), *b.max(c)]));
     }
-    let mut seen = std::collections::BTreeSet::new();
-    'all: for g in gone {
-        let kept: Vec<usize> = (0..n).filter(|i| !g.contains(i)).map(|i| now[i]).collect();
+    let mut seen = BTreeSet::new();
+    for g in gone {
+        let mut kept = now.to_vec();
+        for b in &g {
+            if let Some(i) = kept.iter().position(|k| k == b) {
+                kept.swap_remove(i);
+            }
+        }
+        let (cost_kept, size_kept) = (before - cost(&g), room - size(&g));
         let mut stack: Vec<(usize, Vec<usize>)> = vec![(0, Vec::new())];
         while let Some((from, new)) = stack.pop() {
-            let mut set = kept.clone();
-            set.extend_from_slice(&new);
-            set.sort_unstable();
-            if cost(&set) < limit && size(&set) >= area && seen.insert(set.clone()) {
-                out.push(set);
-                if out.len() >= MOST_CHOICES {
-                    break 'all;
-                }
+            if cost_kept + cost(&new) < limit && size_kept + size(&new) >= area {
+                let mut set = kept.clone();
+                set.extend_from_slice(&new);
+                set.sort_unstable();
+                seen.insert(set);
             }
-            if new.len() == MOST_NEW.min(g.len()) {
+            if new.len() == g.len() || seen.len() >= MOST_CHOICES {
                 continue;
             }
-            for b in from..sheets.len() {
+            for (b, free) in spare.iter().enumerate().skip(from) {
                 let taken = new.iter().filter(|x| **x == b).count();
-                let freed = g.iter().filter(|i| now[**i] == b).count();
-                if taken < spare[b] as usize + freed {
+                let freed = g.iter().filter(|x| **x == b).count();
+                if taken < *free as usize + freed {
                     let mut more = new.clone();
                     more.push(b);
                     stack.push((b, more));
@@ -55,6 +56,7 @@ pub(super) fn cheaper(
             }
         }
     }
+    let mut out: Vec<Vec<usize>> = seen.into_iter().collect();
     out.sort_by(|a, b| size(b).total_cmp(&size(a)).then_with(|| a.cmp(b)));
     out
 }

@@ -121,7 +121,9 @@ impl Work<'_> {
                 .filter_map(|o| foe_of(o, kind, turn, 1.0, &mut self.pairs))
                 .collect();
             let foes = Foes::new(turn, vec![(sheet, room)], all);
-            if let Some(at) = leftmost(&foes, room, &self.pairs, &mut self.dice, LINES) {
+            if let Some(at) = leftmost(&foes, room, &self.pairs, &mut self.dice, LINES)
+                && self.free((kind, turn, at), parts)
+            {
                 let right = at.x + part.hi.x;
                 if best.is_none_or(|b| right < b.0) {
                     let lies = Lies {
@@ -135,6 +137,18 @@ impl Work<'_> {
             }
         }
         best.map(|b| b.1)
+    }
+
+    /// Whether a part lies free of others, by the exact check.
+    fn free(&self, (kind, turn, at): (usize, Turn, P), others: &[Lies]) -> bool {
+        let own = self.pairs.area(kind, turn);
+        let shape = self.pairs.placed(kind, turn, at);
+        others.iter().all(|o| {
+            let meets = own
+                .room_for_touch(self.pairs.area(o.kind, o.turn))
+                .holds_inside(o.at - at);
+            !meets || !exact::overlap(&shape, &self.pairs.placed(o.kind, o.turn, o.at))
+        })
     }
 
     /// How far the parts of a sheet reach, from its least corner.
@@ -333,7 +347,7 @@ impl Work<'_> {
                 self.disturb(&mut floor);
                 fresh = false;
             }
-            if self.pulse.over() {
+            if !self.pulse.go_on() {
                 return;
             }
         }
