@@ -13,9 +13,7 @@ use super::fill::Filler;
 use super::lattice::{Repeat, repeat};
 use super::layout::{LaidSheet, Layout, Part, Placed, Turns};
 use super::rings::{eased, grown, overlaid, shrunk};
-use super::search::{
-    Bin, Found, Kind, Laid, MOST_PARTS, Problem, Refused, Used, Watch, better, search,
-};
+use super::search::{Bin, Found, Kind, Laid, Problem, Refused, Used, Watch, better, search};
 use super::shape::{Bounds, Shape, Spot, Turn};
 use super::stock::Piece;
 use crate::diag::Diag;
@@ -494,9 +492,9 @@ impl Group {
 
     fn refused(&self, r: &Refused) -> Diag {
         match r {
-            Refused::TooMany { wanted } => Diag::error(
+            Refused::TooMany { wanted, most } => Diag::error(
                 "too-many-parts",
-                format!("{wanted} parts of one board cannot be laid at once: {MOST_PARTS} at most"),
+                format!("{wanted} parts of one board cannot be laid at once: {most} at most"),
             )
             .help("lay them in several layouts"),
             Refused::Shape { sheet, index, why } => {
@@ -512,7 +510,7 @@ impl Group {
                 )
                 .help("sheets and parts up to 15 m long can be laid")
             }
-            r => Diag::error("cannot-lay", format!("the search could not begin: {r:?}")),
+            r => Diag::error("cannot-lay", format!("the search could not begin: {r}")),
         }
     }
 
