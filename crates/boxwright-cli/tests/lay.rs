@@ -124,7 +124,7 @@ fn a_stock_file_is_read() {
     p.put(
         "stock.kdl",
         "sheet \"C large\" board=\"C\" length=\"1600mm\" width=\"1200mm\" count=3 price=3.40\n\
-         off-cut \"C-1\" board=\"C\" length=\"900mm\" width=\"700mm\" price=0.5\n",
+         off-cut \"C-1\" board=\"C\" length=\"900mm\" width=\"900mm\" price=0.5\n",
     );
     let args = [
         "lay",

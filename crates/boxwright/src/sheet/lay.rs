@@ -604,7 +604,7 @@ impl Group {
                 )
                 .help("sheets and parts up to 15 m long can be laid")
             }
-            r => Diag::error("cannot-lay", format!("the search could not begin: {r:?}")),
+            r => Diag::error("cannot-lay", format!("the search could not begin: {r}")),
         }
     }
 

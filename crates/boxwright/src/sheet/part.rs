@@ -216,20 +216,17 @@ fn stitched(outline: &[Path]) -> Vec<Path> {
         let mut ring = first.clone();
         while let (Some(start), Some(end)) = (ring.vertices.first(), ring.vertices.last()) {
             let away = |p: &Path| {
-                p.vertices
-                    .first()
-                    .map_or(f64::MAX, |v| v.at.distance(end.at))
+                let first = p.vertices.first();
+                first.map_or(f64::MAX, |v| v.at.distance(end.at))
             };
             let next = (0..open.len()).min_by(|a, b| away(open[*a]).total_cmp(&away(open[*b])));
             let home = start.at.distance(end.at);
-            match next.filter(|n| away(open[*n]) < home.min(SAME_END_MM)) {
-                Some(n) => {
-                    let more = open.swap_remove(n);
-                    ring.vertices.pop();
-                    ring.vertices.extend(&more.vertices);
-                }
-                None => break,
-            }
+            let Some(n) = next.filter(|n| away(open[*n]) < home.min(SAME_END_MM)) else {
+                break;
+            };
+            let more = open.swap_remove(n);
+            ring.vertices.pop();
+            ring.vertices.extend(&more.vertices);
         }
         if let [first, .., last] = ring.vertices[..]
             && first.at.distance(last.at) < SAME_END_MM

@@ -86,6 +86,7 @@ impl Pen<'_> {
         self.sheet(&mut scene, laid, page);
         let rests: Vec<&Rest> = self.rests.iter().filter(|r| r.sheet == n).collect();
         self.rests(&mut scene, &rests, page);
+        self.edge(&mut scene, laid, page);
         for p in &laid.placed {
             let shape = self.layout.shape_of(*p);
             let rings = shape.rings().map(|r| page.path(&polygon(r))).collect();
@@ -131,7 +132,14 @@ impl Pen<'_> {
     fn sheet(&self, scene: &mut Scene, laid: &LaidSheet, page: ToPage) {
         let shape = &self.layout.stock[laid.stock].shape;
         let rings = shape.rings().map(|r| page.path(&polygon(r))).collect();
-        scene.shape(rings, Some(SHEET), thin(0.35, INK));
+        scene.shape(rings, Some(SHEET), None);
+    }
+
+    /// The edge of the sheet, and how far the machine reaches.
+    fn edge(&self, scene: &mut Scene, laid: &LaidSheet, page: ToPage) {
+        let shape = &self.layout.stock[laid.stock].shape;
+        let rings = shape.rings().map(|r| page.path(&polygon(r))).collect();
+        scene.shape(rings, None, thin(0.35, INK));
         if let Some([x, y]) = self.layout.reach {
             let b = shape.bounds();
             let reach = crate::sheet::Shape::rect(x.min(b.max.x), y.min(b.max.y));
