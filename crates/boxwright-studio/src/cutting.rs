@@ -140,6 +140,7 @@ fn programs(
     let options = Options {
         nicks: ask.nicks,
         lead_in: ask.lead_in,
+        ..Options::default()
     };
     let one = |sheet: usize| -> Result<Program, Refuse> {
         let with = (machine, shelf.boards());
