@@ -132,7 +132,7 @@ fn a_stock_file_is_read() {
         "--stock",
         "stock.kdl",
         "--rounds",
-        "10",
+        "200",
         "--json",
     ];
     let out = p.run(&args).ended(0).out;

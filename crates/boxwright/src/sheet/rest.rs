@@ -60,7 +60,8 @@ const MOST_BOXES: usize = 2000;
 
 /// The rests of a sheet from which `cut`, parts in the sheet's coordinates, were cut with at least
 /// `room` grid steps between them; in the sheet's coordinates, the largest first. They overlap
-/// neither each other, nor any part grown by `room`, nor a hole of the sheet.
+/// neither each other, nor any part grown by `room`, nor a hole of the sheet. Where one follows a slanted edge
+/// of the sheet its corners go to the grid, so that it may stand out by a step there.
 #[must_use]
 pub fn rests(sheet: &Shape, cut: &[Shape], room: i64, keep: &Keep) -> Vec<Shape> {
     let least = super::shape::steps(keep.least_side).max(1);
