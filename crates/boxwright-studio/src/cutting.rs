@@ -9,6 +9,7 @@ use boxwright::diag::Diag;
 use boxwright::emit::bundle::stem;
 use boxwright::emit::dxf::DxfOptions;
 use boxwright::emit::gcode::{About, cautions, gcode};
+use boxwright::emit::job_card::job_card;
 use boxwright::emit::layout::{layout_dxf, layout_svg, pages};
 use boxwright::emit::pdf::pdf;
 use boxwright::emit::scene::{ToPage, path_data};
@@ -296,7 +297,8 @@ impl Cut {
             CutFileKind::Gcode => each("gcode"),
             CutFileKind::Dxf => each("dxf"),
             CutFileKind::Svg => each("svg"),
-            CutFileKind::Pdf if self.layout.sheets.is_empty() => Vec::new(),
+            CutFileKind::Pdf | CutFileKind::Card if self.layout.sheets.is_empty() => Vec::new(),
+            CutFileKind::Card => vec![format!("{stem}-card.pdf")],
             CutFileKind::Pdf => vec![format!("{stem}-layout.pdf")],
         }
     }
@@ -307,6 +309,7 @@ impl Cut {
             (CutFileKind::Dxf, "lines for other programs"),
             (CutFileKind::Svg, "the same lines as a picture in true size"),
             (CutFileKind::Pdf, "every sheet on paper"),
+            (CutFileKind::Card, "job card for the bench"),
         ];
         all.map(|(kind, label)| CutOutput {
             kind,
@@ -341,6 +344,17 @@ impl Cut {
             CutFileKind::Pdf => {
                 let unit: LengthUnit = unit.into();
                 pdf(&pages(&self.layout, unit), &self.layout.title)
+                    .map_err(|d| Refuse::of_diags("not-made", &[d]))?
+            }
+            CutFileKind::Card => {
+                let names: Vec<Vec<String>> = self
+                    .names(CutFileKind::Gcode)
+                    .into_iter()
+                    .map(|n| vec![n])
+                    .collect();
+                let (layout, machine) = (&self.layout, &self.machine);
+                let card = job_card(layout, machine, &self.programs, &names, unit.into());
+                pdf(&card, &format!("job card, {}", layout.title))
                     .map_err(|d| Refuse::of_diags("not-made", &[d]))?
             }
         };

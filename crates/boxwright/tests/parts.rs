@@ -152,7 +152,11 @@ fn turning(p: &boxwright::geom::Path) -> f64 {
     let at = |i: usize| p.vertices[i].at;
     let (one, other) = (at(1) - at(0), at(2) - at(1));
     let turn = one.perp_dot(other);
-    if one.length() > other.length() { turn } else { -turn }
+    if one.length() > other.length() {
+        turn
+    } else {
+        -turn
+    }
 }
 
 #[test]

@@ -3,4 +3,4 @@
 /**
  * A kind of file of a cut.
  */
-export type CutFileKind = "gcode" | "dxf" | "svg" | "pdf";
+export type CutFileKind = "gcode" | "dxf" | "svg" | "pdf" | "card";

@@ -130,15 +130,16 @@ fn setting(m: &Machine, s: &Setting, show: LengthUnit) -> String {
     if s.way == Way::Left {
         return parts.remove(0);
     }
-    parts.push(format!("{} mm/s", trimmed(s.speed, 1)));
+    let speed = trimmed(s.speed, 1);
+    parts.push(match s.passes {
+        0 | 1 => format!("{speed} mm/s"),
+        n => format!("{n} x {speed} mm/s"),
+    });
     if let Some(joules) = m.joules_per_mm(s.power, s.speed) {
         parts.push(format!("{} %", trimmed(s.power * 100.0, 1)));
         parts.push(format!("{} J/mm", trimmed(joules * f64::from(s.passes), 4)));
     } else if let Some(tool) = m.tools.get(s.tool) {
         parts.push(tool.name.clone());
-    }
-    if s.passes > 1 {
-        parts.push(format!("{} passes", s.passes));
     }
     if s.way == Way::Through {
         parts.push(format!("kerf {}", show.show(s.kerf)));

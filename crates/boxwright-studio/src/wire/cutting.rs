@@ -175,4 +175,6 @@ pub enum CutFileKind {
     Svg,
     /// The sheet on paper.
     Pdf,
+    /// The job card: settings, counts, time, cost, and the ways of the tool.
+    Card,
 }
