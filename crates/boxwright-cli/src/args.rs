@@ -283,6 +283,9 @@ pub struct CutArgs {
     /// Cut edges that two parts share once; they lie exactly a kerf apart
     #[arg(long)]
     pub common: bool,
+    /// Keep the beam off board that is still warm, at the cost of a longer way
+    #[arg(long)]
+    pub cool: bool,
     /// Cut a sheet that is longer than the bed in passes, placed by register holes
     #[arg(long)]
     pub passes: bool,

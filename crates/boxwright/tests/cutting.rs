@@ -127,6 +127,7 @@ fn every_style_is_cut_whole_and_proved() {
                             lead_in,
                             common: false,
                             passes: false,
+                            cool: false,
                         };
                         let p = made(&layout, machine, &boards, &options);
                         assert_eq!(

@@ -42,6 +42,7 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         nicks: !args.no_nicks,
         lead_in: args.lead_in,
         common: args.common,
+        cool: args.cool,
         passes: args.passes,
     };
     let mut programs = Vec::new();

@@ -57,6 +57,8 @@ pub struct Options {
     pub common: bool,
     /// Whether it may reach past the bed along x, to be parted into passes afterwards.
     pub passes: bool,
+    /// Whether a beam keeps off board that is still warm, where the way that takes is not too long.
+    pub cool: bool,
 }
 
 impl Default for Options {
@@ -66,6 +68,7 @@ impl Default for Options {
             lead_in: false,
             common: false,
             passes: false,
+            cool: false,
         }
     }
 }

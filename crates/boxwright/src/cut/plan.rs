@@ -8,7 +8,7 @@
 use super::crease::dashed;
 use super::held::Beside;
 use super::lead::Around;
-use super::order::{Effort, Gate, Task, Tour, Unordered, order};
+use super::order::{Effort, Gate, Heat, Task, Tour, Unordered, Warm, order};
 use super::rings::{Drawn, Lines, lies_in, lines};
 use super::time::Motion;
 use super::track::Track;
@@ -17,12 +17,18 @@ use crate::blank::LineUse;
 use crate::board::{Board, Boards};
 use crate::diag::{Diag, Outcome};
 use crate::geom::{DVec2, Path, Rect};
-use crate::machine::{Machine, Runs, Setting, Way};
+use crate::machine::{Kind, Machine, Runs, Setting, Way};
 use crate::sheet::{Layout, Part, Piece};
 use crate::units::trimmed;
 
 /// Farthest that a chord strays from its arc where paths are only looked at, in mm.
 const CHORD_MM: f64 = 0.01;
+/// Strokes nearer than this warm one another, in mm, for so many seconds, and a second too early is
+/// worth so many mm of travel. Default: no source; nothing of it was measured.
+const WARM_REACH_MM: f64 = 20.0;
+const WARM_S: f64 = 8.0;
+const WARM_PRICE_MM: f64 = 40.0;
+
 /// Something made whole: one contour, or one line.
 pub(super) struct Job {
     pub(super) line_use: LineUse,
@@ -121,6 +127,20 @@ impl Job {
             of: self.of.clone(),
             rank: self.rank,
         }
+    }
+    /// What it warms.
+    fn warm(&self, motion: Motion) -> Option<Warm> {
+        let runs = self.ways.first()?;
+        let around = runs.iter().fold(Rect::EMPTY, |r, p| r.union(p.bounds()));
+        let once: f64 = runs
+            .iter()
+            .map(|p| motion.path_time(p, self.setting.speed))
+            .sum();
+        Some(Warm {
+            seconds: once * f64::from(self.setting.passes),
+            min: around.min,
+            max: around.max,
+        })
     }
     fn task(&self) -> Task {
         let gate = |runs: &Vec<Path>| {
@@ -330,10 +350,23 @@ impl<'a> Bench<'a> {
         effort: Option<&Effort>,
         stop: &mut dyn FnMut() -> bool,
     ) -> Result<Tour, Unordered> {
-        let tasks: Vec<Task> = jobs.iter().map(Job::task).collect();
+        let mut tasks: Vec<Task> = jobs.iter().map(Job::task).collect();
         let usual = Effort::default();
         let park = park(self.machine);
-        order(&tasks, park, Some(park), effort.unwrap_or(&usual), stop)
+        let mut effort = effort.unwrap_or(&usual).clone();
+        if self.options.cool && self.machine.kind == Kind::Laser {
+            let motion = Motion::of(self.machine);
+            for (task, job) in tasks.iter_mut().zip(jobs) {
+                task.warm = job.warm(motion);
+            }
+            effort.heat = Some(Heat {
+                reach: WARM_REACH_MM,
+                cool: WARM_S,
+                price: WARM_PRICE_MM,
+                speed: self.machine.travel_speed,
+            });
+        }
+        order(&tasks, park, Some(park), &effort, stop)
     }
 }
 

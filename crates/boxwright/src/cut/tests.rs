@@ -200,24 +200,28 @@ const ALL: [Options; 4] = [
         lead_in: false,
         common: false,
         passes: false,
+        cool: false,
     },
     Options {
         nicks: true,
         lead_in: true,
         common: false,
         passes: false,
+        cool: false,
     },
     Options {
         nicks: false,
         lead_in: false,
         common: false,
         passes: false,
+        cool: false,
     },
     Options {
         nicks: false,
         lead_in: true,
         common: false,
         passes: false,
+        cool: false,
     },
 ];
 
@@ -241,6 +245,7 @@ fn the_proof_bites() {
             lead_in: false,
             common: false,
             passes: false,
+            cool: false,
         },
     );
     let n = p.strokes.len();
@@ -295,6 +300,23 @@ fn the_proof_bites() {
 }
 
 #[test]
+fn a_cool_order_costs_travel_and_keeps_all_else() {
+    let plain = made("bench-laser", &ALL[0]).2;
+    let cool = Options {
+        cool: true,
+        ..ALL[0].clone()
+    };
+    let (layout, machine, program) = made("bench-laser", &cool);
+    assert_eq!(prove(&program, &layout, &machine), Vec::new());
+    assert!((program.tally.cut - plain.tally.cut).abs() < 1e-6);
+    assert_eq!(program.tally.strokes, plain.tally.strokes);
+    assert_ne!(program.strokes, plain.strokes, "another order");
+    // Blades warm nothing.
+    let knife = |o: &Options| made("knife-table", o).2.strokes;
+    assert_eq!(knife(&cool), knife(&ALL[0]));
+}
+
+#[test]
 fn lengths_add_up() {
     let (layout, _, plain) = made(
         "bench-laser",
@@ -303,6 +325,7 @@ fn lengths_add_up() {
             lead_in: false,
             common: false,
             passes: false,
+            cool: false,
         },
     );
     let drawn: f64 = layout.sheets[0]
@@ -454,6 +477,7 @@ fn edges_a_kerf_apart_are_cut_once() {
             lead_in: false,
             common,
             passes: false,
+            cool: false,
         };
         let mut never = || false;
         program(
@@ -508,6 +532,7 @@ fn a_long_sheet_is_cut_in_passes_that_meet_end_to_end() {
     laser.bed[0] = Length::mm(400.0);
     let options = Options {
         passes: true,
+        cool: false,
         ..Options::default()
     };
     let mut never = || false;
