@@ -7,7 +7,7 @@ use crate::read::{Field, Node};
 use crate::units::{Dim, Length, Quantity};
 
 /// What an origin begins with, so that a reader sees at once how far to trust a figure.
-pub(crate) const STANDINGS: [&str; 6] = [
+const STANDINGS: [&str; 6] = [
     "seen:",
     "memory:",
     "derived:",
@@ -130,25 +130,8 @@ impl<'a> Reader<'a> {
     }
 
     pub(super) fn origin(&mut self, node: Node<'a>, figure: &str) {
-        let Some(from) = node.need_prop(
-            "from",
-            "where the figure comes from, such as \"measured: own stack\"",
-        ) else {
-            return;
-        };
-        let text = from.text();
-        let rest = STANDINGS.iter().find_map(|s| text.strip_prefix(s));
-        if rest.is_none_or(|r| r.trim().is_empty()) {
-            from.error(
-                "bad-origin",
-                "an origin begins with its standing and goes on with its source",
-                Some(format!("begin with one of: {}", STANDINGS.join(" "))),
-            );
-        }
-        self.origins.push(Origin {
-            figure: figure.to_owned(),
-            from: text,
-        });
+        self.origins
+            .extend(origin(node, figure, "measured: own stack"));
     }
 
     pub(super) fn part(&self, parent: Node<'a>, name: &str) -> Option<Node<'a>> {
@@ -201,4 +184,23 @@ impl<'a> Reader<'a> {
         self.know("flute-height", coarsest(|f| f.height));
         self.know("flute-pitch", coarsest(|f| f.pitch));
     }
+}
+
+/// Where a node's figures come from; `example` is shown where it does not say so.
+pub(crate) fn origin(node: Node<'_>, figure: &str, example: &str) -> Option<Origin> {
+    let words = format!("where the figure comes from, such as \"{example}\"");
+    let from = node.need_prop("from", &words)?;
+    let text = from.text();
+    let rest = STANDINGS.iter().find_map(|s| text.strip_prefix(s));
+    if rest.is_none_or(|r| r.trim().is_empty()) {
+        from.error(
+            "bad-origin",
+            "an origin begins with its standing and goes on with its source",
+            Some(format!("begin with one of: {}", STANDINGS.join(" "))),
+        );
+    }
+    Some(Origin {
+        figure: figure.to_owned(),
+        from: text,
+    })
 }

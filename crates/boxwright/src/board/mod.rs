@@ -12,10 +12,10 @@ mod tests;
 
 use serde::Serialize;
 
-pub(crate) use figure::STANDINGS;
-
 pub use bend::{axis_depth_of_k, bend_allowance, bend_deduction};
+pub(crate) use figure::origin;
 pub use flute::{Flute, take_up};
+pub(crate) use read::only_once;
 pub use read::read_boards;
 
 use crate::units::{Dim, ForcePerLength, Grammage, Length, Quantity};

@@ -360,7 +360,8 @@ fn grammage(base: f64) -> Grammage {
     Grammage::g_per_m2(base / super::GRAMMAGE_BASE)
 }
 
-fn only_once(node: Node<'_>, known: &[&'static str], repeated: &[&str], what: &str) {
+/// Each child known, and given once unless it may be repeated.
+pub(crate) fn only_once(node: Node<'_>, known: &[&'static str], repeated: &[&str], what: &str) {
     let mut seen: Vec<&str> = Vec::new();
     for child in node.children() {
         let name = child.name();

@@ -1,6 +1,6 @@
 //! One figure of a machine file: its value, its unit, its bounds and its origin.
 
-use crate::board::{Origin, STANDINGS};
+use crate::board::Origin;
 use crate::diag::Diag;
 use crate::expr::{ExprError, parse_quantity};
 use crate::read::{Field, Node};
@@ -18,25 +18,9 @@ pub(super) struct Figures {
 impl Figures {
     /// Where a node's figures come from.
     pub(super) fn origin(&mut self, node: Node<'_>, figure: &str) {
-        let Some(from) = node.need_prop(
-            "from",
-            "where the figure comes from, such as \"measured: ten strips of 100 mm\"",
-        ) else {
-            return;
-        };
-        let text = from.text();
-        let rest = STANDINGS.iter().find_map(|s| text.strip_prefix(s));
-        if rest.is_none_or(|r| r.trim().is_empty()) {
-            from.error(
-                "bad-origin",
-                "an origin begins with its standing and goes on with its source",
-                Some(format!("begin with one of: {}", STANDINGS.join(" "))),
-            );
-        }
-        self.origins.push(Origin {
-            figure: figure.to_owned(),
-            from: text,
-        });
+        let example = "measured: ten strips of 100 mm";
+        self.origins
+            .extend(crate::board::origin(node, figure, example));
     }
     /// The node of one figure, which has one value and an origin.
     pub(super) fn one<'a>(
@@ -88,24 +72,6 @@ pub(super) fn part<'a>(parent: Node<'a>, name: &str) -> Option<Node<'a>> {
         parent.error("missing", message, None);
     }
     node
-}
-
-/// Each child known, and given once unless it may be repeated.
-pub(super) fn only_once(node: Node<'_>, known: &[&'static str], repeated: &[&str], what: &str) {
-    let mut seen: Vec<&str> = Vec::new();
-    for child in node.children() {
-        let name = child.name();
-        if !known.contains(&name) {
-            child.unknown(what, known.iter().copied());
-        } else if seen.contains(&name) && !repeated.contains(&name) {
-            child.error(
-                "given-twice",
-                format!("`{name}` is given twice"),
-                Some("keep one of them".into()),
-            );
-        }
-        seen.push(name);
-    }
 }
 
 /// A quantity of one dimension, in base units.

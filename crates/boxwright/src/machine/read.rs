@@ -1,9 +1,10 @@
 //! A machine file into a machine: every message at its place, as many as there are.
 
 use super::code;
-use super::figure::{Bounds, Figures, length, measure, only_once, part, rate, whole};
+use super::figure::{Bounds, Figures, length, measure, part, rate, whole};
 use super::{Dialect, Kind, Machine, Nicks, Runs, Setting, Tool, Way};
 use crate::blank::LineUse;
+use crate::board::only_once;
 use crate::diag::Outcome;
 use crate::read::{Field, Node, parse, suggestion};
 use crate::source::Text;
