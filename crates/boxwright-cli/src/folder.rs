@@ -75,6 +75,30 @@ pub fn write(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Diag> {
     Ok(())
 }
 
+/// A warning when files of an earlier layout of this name lie in the folder beside those written just
+/// now: those with the same ending for sheets that are no longer there.
+pub fn older(folder: &Path, stem: &str, written: &[(String, Vec<u8>)]) -> Option<Diag> {
+    let start = format!("{stem}-sheet-");
+    let end = |name: &str| name.rsplit('.').next().map(str::to_owned);
+    let ends: Vec<_> = written.iter().map(|(name, _)| end(name)).collect();
+    let entries = fs::read_dir(folder).ok()?;
+    let names = entries.filter_map(|e| e.ok()?.file_name().into_string().ok());
+    let mut old: Vec<String> = names
+        .filter(|n| n.starts_with(&start) && ends.contains(&end(n)))
+        .filter(|n| written.iter().all(|(name, _)| name != n))
+        .collect();
+    old.sort();
+    let first = old.first()?;
+    let message = match old.len() {
+        1 => format!("`{first}` is from an earlier layout and still lies there"),
+        n => format!(
+            "`{first}` and {} more files are from an earlier layout and still lie there",
+            n - 1
+        ),
+    };
+    Some(Diag::warning("older-files", message).help("do not cut by them; delete them"))
+}
+
 /// Writes one file that must not be there yet.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Diag> {
     let folder = match path.parent() {

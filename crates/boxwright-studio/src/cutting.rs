@@ -337,7 +337,7 @@ impl Cut {
             CutFileKind::Gcode => {
                 let none = || Refuse::absent("no-sheet", "this layout has no such sheet");
                 let p = self.programs.get(n).ok_or_else(none)?;
-                gcode(p, &self.machine, &self.about(p)).into_bytes()
+                gcode(p, &self.machine, &About::of(&self.layout, p.sheet)).into_bytes()
             }
             CutFileKind::Dxf => layout_dxf(&self.layout, n, &DxfOptions::default()).into_bytes(),
             CutFileKind::Svg => layout_svg(&self.layout, n, &SvgOptions::default()).into_bytes(),
@@ -359,18 +359,6 @@ impl Cut {
             }
         };
         Ok((name, bytes))
-    }
-
-    fn about(&self, p: &Program) -> About {
-        let sheet = self.layout.sheets.get(p.sheet);
-        let piece = sheet.and_then(|s| self.layout.stock.get(s.stock));
-        About {
-            title: self.layout.title.clone(),
-            sheet: piece.map(|s| s.name.clone()).unwrap_or_default(),
-            board: piece.map(|s| s.board.clone()).unwrap_or_default(),
-            number: [p.sheet + 1, self.layout.sheets.len()],
-            more: Vec::new(),
-        }
     }
 }
 

@@ -38,6 +38,12 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let boards = read_boards(&desk.boards())?;
     let text = desk.layout(&args.layout).map_err(|d| vec![d])?;
     let layout = read_layout(&text)?;
+    if layout.sheets.is_empty() {
+        let message = format!("nothing is laid in `{}`", args.layout.display());
+        let help =
+            "lay it on sheets that hold its parts: `boxwright lay` tells what found no place";
+        return Err(vec![Diag::error("nothing-laid", message).help(help)]);
+    }
     let options = Options {
         nicks: !args.no_nicks,
         lead_in: args.lead_in,
@@ -45,9 +51,15 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         cool: args.cool,
         passes: args.passes,
     };
-    let mut programs = Vec::new();
     let mut wrong = Vec::new();
+    let mut programs: Vec<Program> = Vec::new();
     for sheet in 0..layout.sheets.len() {
+        // Sheets with the same on them are cut in the same way.
+        let same = |p: &&Program| layout.sheets.get(p.sheet) == layout.sheets.get(sheet);
+        if let Some(p) = programs.iter().find(same).cloned() {
+            programs.push(Program { sheet, ..p });
+            continue;
+        }
         match one(&layout, sheet, (&machine, &boards), &options, args.seconds) {
             Ok(made) => programs.push(made),
             Err(diags) => wrong.extend(diags),
@@ -61,22 +73,12 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let mut names = Vec::new();
     for p in &mut programs {
         let number = p.sheet + 1;
-        let piece = layout
-            .sheets
-            .get(p.sheet)
-            .and_then(|s| layout.stock.get(s.stock));
         let made = if args.passes {
             passes(p, &layout, &machine).map_err(|d| vec![d])?
         } else {
             Vec::new()
         };
-        let mut about = About {
-            title: layout.title.clone(),
-            sheet: piece.map(|s| s.name.clone()).unwrap_or_default(),
-            board: piece.map(|s| s.board.clone()).unwrap_or_default(),
-            number: [number, layout.sheets.len()],
-            more: Vec::new(),
-        };
+        let mut about = About::of(&layout, p.sheet);
         if made.len() < 2 {
             let name = format!("{stem}-sheet-{number}.gcode");
             files.push((name.clone(), gcode(p, &machine, &about).into_bytes()));
@@ -107,6 +109,12 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let card_name = format!("{stem}-card.pdf");
     files.push((card_name.clone(), card));
     folder::write(&folder, &files).map_err(|d| vec![d])?;
+    let older = folder::older(&folder, &stem, &files);
+    let up = if layout.parts.iter().any(|p| p.outside_up) {
+        "the faces that the job card and the head of each file name"
+    } else {
+        "the inside face of every part"
+    };
     let report = cut_report(&layout, &machine, &programs, &names);
     let mut notes: Vec<Diag> = programs.into_iter().flat_map(|p| p.notes).collect();
     let mut seen = Vec::new();
@@ -119,8 +127,9 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let words = if args.json {
         report.to_json().map_err(|d| vec![d])?
     } else {
-        cleaned(&said(&report, &machine, &folder, &card_name))
+        cleaned(&said(&report, &machine, &folder, &card_name, up))
     };
+    notes.extend(older);
     Done::saying(&words, Status::Fine, notes)
 }
 
@@ -203,7 +212,7 @@ fn one(
         .collect())
 }
 
-fn said(r: &CutReport, machine: &Machine, folder: &Path, card: &str) -> String {
+fn said(r: &CutReport, machine: &Machine, folder: &Path, card: &str, up: &str) -> String {
     let mut out = String::new();
     line(&mut out, "layout", &r.layout);
     line(
@@ -263,6 +272,7 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path, card: &str) -> String {
         let word = if i == 0 { "written" } else { "" };
         line(&mut out, word, &folder.join(file).display().to_string());
     }
+    line(&mut out, "lies up", up);
     line(
         &mut out,
         "job card",

@@ -40,6 +40,12 @@ const LASER: &str = "On a laser, corrugated board flares up: never leave it runn
 /// Runs it.
 pub fn run(args: &LayArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let cases = cases(args, desk)?;
+    if cases.iter().all(|w| w.parts.iter().all(|p| p.wanted == 0)) {
+        let message = "no case is wanted: every quantity is 0";
+        return Err(vec![
+            Diag::error("nothing-wanted", message).help("ask for one at least with --quantity"),
+        ]);
+    }
     let task = task(args, &cases, desk)?;
     let found = search::search(&task, args)?;
     let layout = proved(found.layout)?;
@@ -49,12 +55,14 @@ pub fn run(args: &LayArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         words(&layout, found.stopped, args.units.into())
     };
     let mut text = text;
+    let mut older = None;
     // JSON is for other programs: they say where files are to go, if anywhere.
     let usual = || PathBuf::from("out").join(stem(&layout.title));
     let out = args.out.clone().or_else(|| (!args.json).then(usual));
     if let Some(out) = &out {
         let files = files(&layout, args)?;
         folder::write(out, &files).map_err(|d| vec![d])?;
+        older = folder::older(out, &stem(&layout.title), &files);
         if !args.json {
             text.push('\n');
             let word = say::counted(files.len(), "file");
@@ -72,7 +80,8 @@ pub fn run(args: &LayArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     } else {
         Status::Failed
     };
-    let warnings = cases.into_iter().flat_map(|w| w.warnings).collect();
+    let warnings = cases.into_iter().flat_map(|w| w.warnings);
+    let warnings = warnings.chain(older).collect();
     Done::saying(&text, status, warnings)
 }
 

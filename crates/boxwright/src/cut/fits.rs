@@ -16,6 +16,9 @@ const BED_SLACK_MM: f64 = 1e-6;
 /// fall on one another.
 const OWN_PATHS_MM: f64 = 0.02;
 
+/// An outline in chords is longer than its arcs by less than this takes off.
+const OUTLINE_SHARE: f64 = 0.98;
+
 impl Bench<'_> {
     /// The way of the tool's centre along a contour.
     pub(super) fn aside(&self, contour: &Contour, of: &[usize]) -> Result<Path, Diag> {
@@ -48,6 +51,28 @@ impl Bench<'_> {
             .filter_map(|p| self.machine.setting(LineUse::Cut, &p.board, Runs::Along))
             .map(|s| s.kerf.to_mm())
             .fold(0.0, f64::max)
+    }
+
+    /// What is cut of a part is as long as its outline at least: a layout whose cut lines were lost is
+    /// not cut as if it were whole.
+    pub(super) fn outlined(&self, of: &[usize]) -> Result<(), Diag> {
+        for part in (0..of.len()).filter_map(|n| self.part(of, n)) {
+            let ring = &part.shape.outer;
+            let next = ring.iter().cycle().skip(1);
+            let outline: f64 = ring
+                .iter()
+                .zip(next)
+                .map(|(a, b)| a.to_mm().distance(b.to_mm()))
+                .sum();
+            let lines = part.lines.iter().filter(|l| l.line_use == LineUse::Cut);
+            let cut: f64 = lines.map(|l| l.path.length()).sum();
+            if cut < OUTLINE_SHARE * outline {
+                let message = format!("the cut lines of `{}` do not go round it", part.name);
+                return Err(Diag::error("outline-not-cut", message)
+                    .help("lay its job anew: the layout file has lost lines"));
+            }
+        }
+        Ok(())
     }
 
     /// Parts stand further apart than the tool is wide, or exactly as far where edges are shared.
@@ -106,7 +131,11 @@ impl Bench<'_> {
                 mm(bed.x),
                 mm(bed.y)
             );
-            let help = "lay on sheets or off-cuts that fit the bed, or cut it in passes along x with --passes";
+            let help = if over.y > BED_SLACK_MM {
+                "lay on sheets or off-cuts that are no wider than the bed across the flutes: passes only go along x"
+            } else {
+                "lay on sheets or off-cuts that fit the bed, or cut it in passes along x with --passes"
+            };
             return Err(Diag::error("too-big-for-the-bed", message).help(help));
         }
         Ok(())

@@ -234,7 +234,9 @@ impl<'a> Bench<'a> {
         if !diags.is_empty() {
             return Err(diags);
         }
-        self.room(of).map_err(|d| vec![d])?;
+        self.outlined(of)
+            .and_then(|()| self.room(of))
+            .map_err(|d| vec![d])?;
         self.on_bed(
             jobs.iter()
                 .flat_map(|j| j.ways.iter().flatten())

@@ -1,7 +1,7 @@
 //! A program as machine code: words of RS-274 as open-source controllers read them.
 //!
 //! Coordinates are millimetres from the corner of the bed, where the sheet's lower left corner lies,
-//! inside face up. A beam's power stands in every line that cuts (`S`), and is nought in every line
+//! the face up that its head names. A beam's power stands in every line that cuts (`S`), and is nought in every line
 //! that travels; every line that cuts carries its feed (`F`). A tool that is lowered is lowered and
 //! lifted by the lines of its own in the machine file. Arcs are cut as arcs (`G2`, `G3`) of less than
 //! half a turn, their centre counted from their start; a stroke ends exactly where the next point of
@@ -12,6 +12,7 @@ use std::fmt::Write as _;
 use crate::cut::{Program, Stroke};
 use crate::geom::{DVec2, Segment};
 use crate::machine::{Kind, Machine, Tool};
+use crate::sheet::Layout;
 use crate::units::trimmed;
 
 /// An arc that strays from its chord by less than this, in mm, is cut as a line.
@@ -33,8 +34,59 @@ pub struct About {
     pub board: String,
     /// Which sheet it is, from 1, and of how many.
     pub number: [usize; 2],
+    /// Which faces of the parts lie up.
+    pub up: Up,
     /// More lines, such as which pass this is.
     pub more: Vec<String>,
+}
+
+/// Which faces of the parts on a sheet lie up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Up {
+    /// All inside.
+    #[default]
+    Inside,
+    /// All outside.
+    Outside,
+    /// Some each; the job card tells which.
+    Both,
+}
+
+impl Up {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Inside => "inside face up",
+            Self::Outside => "outside face up",
+            Self::Both => "faces up as on the job card",
+        }
+    }
+}
+
+impl About {
+    /// What there is to say of a sheet of a layout.
+    #[must_use]
+    pub fn of(layout: &Layout, sheet: usize) -> Self {
+        let laid = layout.sheets.get(sheet);
+        let piece = laid.and_then(|s| layout.stock.get(s.stock));
+        let parts = laid.iter().flat_map(|l| &l.placed);
+        let mut parts = parts.filter_map(|p| layout.parts.get(p.part));
+        let outside = parts.clone().any(|p| p.outside_up);
+        let up = match (outside, parts.any(|p| !p.outside_up)) {
+            (false, _) => Up::Inside,
+            (true, false) => Up::Outside,
+            (true, true) => Up::Both,
+        };
+        Self {
+            title: layout.title.clone(),
+            sheet: piece.map(|s| s.name.clone()).unwrap_or_default(),
+            board: piece.map(|s| s.board.clone()).unwrap_or_default(),
+            number: [sheet + 1, layout.sheets.len()],
+            up,
+            more: Vec::new(),
+        }
+    }
 }
 
 /// What stands between a person and harm at this kind of machine, in short lines.
@@ -108,9 +160,10 @@ impl<'a> Writer<'a> {
             about.sheet, about.board
         ));
         self.comment(&format!(
-            "{} x {} mm, inside face up, lower left corner at X0 Y0",
+            "{} x {} mm, {}, lower left corner at X0 Y0",
             mm(program.size.x),
-            mm(program.size.y)
+            mm(program.size.y),
+            about.up.words()
         ));
         for more in &about.more {
             self.comment(more);

@@ -510,7 +510,12 @@ impl Group {
             sheet: &self.problem.sheets[bin].shape,
             most,
         };
-        let laid = repeat(&ask, &mut || eye.spent(0) >= until);
+        // Where nearly all is spent there are still so many tries: what is there at all is found.
+        let mut tries = 0;
+        let laid = repeat(&ask, &mut || {
+            tries += 1;
+            eye.spent(0) >= until && tries > LEAST_TRIES
+        });
         let laid = laid.into_iter().map(|l| Laid {
             kind,
             turn: l.turn,
@@ -532,6 +537,7 @@ impl Group {
                 best = Some(found);
             }
         };
+        keep(self.topped(Found::of(p, Vec::new()), eye));
         if let Some(full) = full {
             eye.from = eye.now().max(whole.0);
             eye.to = 0.5 * (eye.from + whole.1);
@@ -540,7 +546,48 @@ impl Group {
         eye.from = eye.now().max(whole.0);
         eye.to = whole.1;
         keep(search(p, None, seed, eye)?);
-        Ok(best.unwrap_or_else(|| Found::of(p, Vec::new())))
+        // A search that was stopped early may leave parts although there is stock for them.
+        let best = best.unwrap_or_else(|| Found::of(p, Vec::new()));
+        Ok(if best.left.iter().any(|n| *n > 0) {
+            self.topped(best, eye)
+        } else {
+            best
+        })
+    }
+
+    /// With what is left over laid on sheets of its own, kind after kind.
+    fn topped(&self, found: Found, eye: &mut Eye<'_>) -> Found {
+        let p = &self.problem;
+        let mut left = found.left.clone();
+        let mut used = found.sheets;
+        let mut spare: Vec<u32> = p.sheets.iter().map(|s| s.count).collect();
+        for u in &used {
+            spare[u.bin] = spare[u.bin].saturating_sub(1);
+        }
+        for (kind, left) in left.iter_mut().enumerate() {
+            let full: Vec<Vec<Laid>> = (0..p.sheets.len())
+                .map(|b| {
+                    if *left > 0 && spare[b] > 0 {
+                        self.lattice(kind, b, None, LATTICES, eye)
+                    } else {
+                        Vec::new()
+                    }
+                })
+                .collect();
+            let count = |b: usize| u32::try_from(full[b].len()).unwrap_or(u32::MAX);
+            while *left > 0 {
+                let rate = |b: &usize| p.sheets[*b].cost / f64::from(count(*b).min(*left));
+                let free = (0..p.sheets.len()).filter(|b| spare[*b] > 0 && count(*b) > 0);
+                let Some(bin) = free.min_by(|a, b| rate(a).total_cmp(&rate(b))) else {
+                    break;
+                };
+                spare[bin] -= 1;
+                let placed: Vec<Laid> = full[bin].iter().take(*left as usize).copied().collect();
+                *left -= u32::try_from(placed.len()).unwrap_or(*left);
+                used.push(Used { bin, placed });
+            }
+        }
+        Found::of(p, used)
     }
 
     /// Parts laid one after another: a whole layout from the first moment, if there are not too
@@ -627,6 +674,9 @@ impl Group {
 
 /// Kinds with less board than this share of a sheet are not laid on sheets of their own.
 const FULL: f64 = 0.7;
+
+/// Looks at the clock that a lattice may take, whatever is spent already: some hundredths of a second.
+const LEAST_TRIES: u32 = 300;
 
 /// Share of a board's part after which no further lattice is looked for.
 const LATTICES: f64 = 0.2;

@@ -102,7 +102,7 @@ impl Card<'_> {
         flow.pair("Time", &text);
         if t.by_hand > 0.0 {
             let text = format!(
-                "{} of lines are left by this machine, to be creased by hand",
+                "{} of lines are left by this machine, to be made by hand",
                 run(t.by_hand, self.unit)
             );
             flow.pair("By hand", &text);

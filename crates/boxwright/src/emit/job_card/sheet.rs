@@ -41,6 +41,13 @@ pub(super) fn page(
         &words(&told.name, piece.off_cut, size, &told.board, unit),
     );
     flow.pair("File", &told.files.join(", "));
+    if told.files.len() > 1 {
+        let text = format!(
+            "{}: the head of each file tells how far the sheet is moved and which register holes hold it",
+            told.files.len()
+        );
+        flow.pair("Passes", &text);
+    }
     let t = &told.tally;
     let mut text = format!(
         "{}: cut {}, other lines {}, travel {}",
