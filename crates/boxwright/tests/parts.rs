@@ -450,3 +450,23 @@ fn too_many_parts_are_refused_in_words() {
     assert_eq!(d.code, "too-many-parts");
     assert!(d.message.contains("38000"), "{}", d.message);
 }
+
+#[test]
+fn stopped_at_once_it_still_uses_what_stock_there_is() {
+    let many = vec![plate("a", 120, 80, 300), plate("b", 400, 300, 20)];
+    let t = task(many, vec![sheet(1600, 1200, 40)], 3, 5);
+    let found = proved(lay(&t, 1, &mut |_| 1.0).unwrap());
+    assert_eq!(found.left, vec![0, 0]);
+    let t = task(
+        vec![plate("b", 400, 300, 60)],
+        vec![sheet(1600, 1200, 40)],
+        0,
+        0,
+    );
+    let found = proved(lay(&t, 1, &mut |_| 1.0).unwrap());
+    assert_eq!(
+        found.sheets.len(),
+        4,
+        "sixteen on each of three, twelve on the last"
+    );
+}
