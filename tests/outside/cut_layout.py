@@ -108,6 +108,7 @@ def part(name, shape, board="B"):
         "wanted": 99,
         "flutes": "x",
         "quarter_turns": True,
+        "face_up": "inside",
         "outline": on_grid(shape["outline"], True),
         "windows": [on_grid(w, False) for w in shape["windows"]],
         "lines": lines,
