@@ -104,7 +104,7 @@ fn lists_show_what_there_is() {
         "600 x 400 mm",
         "0.128 J/mm",
         "kerf 0.16 mm",
-        "single source",
+        "lasertinkerer.com",
         "caution",
     ] {
         assert!(machine.contains(word), "{word}: {machine}");
