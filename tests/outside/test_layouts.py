@@ -18,7 +18,7 @@ LEAST = int(os.environ.get("BOXWRIGHT_LAYOUTS", "500"))
 @pytest.fixture(scope="module")
 def files():
     if not FOLDER.is_dir():
-        command = ["cargo", "test", "--quiet", "--release", "-p", "boxwright", "--test", "layouts"]
+        command = ["cargo", "test", "--quiet", "--release", "--workspace", "--features", "boxwright-cli/studio", "--test", "layouts"]
         subprocess.run(command, cwd=ROOT, check=True)
     return sorted(FOLDER.glob("*.layout.json"))
 
