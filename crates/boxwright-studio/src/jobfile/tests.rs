@@ -178,6 +178,7 @@ fn states() -> impl Strategy<Value = State> {
                     job: None,
                     board_files: Vec::new(),
                     fitments: Vec::new(),
+                    contents: Vec::new(),
                     splits: Vec::new(),
                     marks: Vec::new(),
                 }
