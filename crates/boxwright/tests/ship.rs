@@ -235,11 +235,11 @@ fn flutes_of_each_wall_are_those_of_the_folded_case() {
         4.0,
     );
     // A tray is folded up from its base: flutes stand in the walls along one direction and lie in the
-    // others.
+    // others, but for the corner tabs glued behind those.
     let tray = Ask::new(&shipped("glued-tray"), &board("C"), [400.0, 300.0, 200.0]);
     let c = strength(&tray, &Choice::default());
     let standing: Vec<bool> = c.sides.iter().map(|s| s.standing > 0.9).collect();
-    let lying: Vec<bool> = c.sides.iter().map(|s| s.lying > 0.9).collect();
+    let lying: Vec<bool> = c.sides.iter().map(|s| s.lying > 0.8).collect();
     assert_eq!(standing[0], standing[1]);
     assert_eq!(standing[2], standing[3]);
     assert_ne!(standing[0], standing[2]);
@@ -936,13 +936,14 @@ fn the_worked_lift() {
     assert_eq!(e.multipliers[4..], [0.88, 0.95]);
     same("RWL", e.limit.to_kg(), 15.68, 0.05);
     same("LI", 12.0 / e.limit.to_kg(), 0.765, 0.005);
-    // The manual's punch press, 44 lb, H 23 in, V 15 in, D 48 in: 16.03 lb unrounded (memory).
+    // The manual's punch press, 44 lb, H 23 in, V 15 in, D 48 in: 16.03 lb unrounded (memory). The manual's
+    // metric constants, 23 kg and 25 cm, are 0.6 and 1.6 % below 51 lb and 10 in.
     let grip = Grip {
         horizontal: Length::inch(23.0),
         vertical: Length::inch(15.0),
     };
     let e = lift::end(grip, Length::inch(48.0), &Task::default(), Hold::Fair);
-    same("punch press", e.limit.to_lb(), 16.03, 0.2);
+    same("punch press", e.limit.to_lb(), 16.03 * 0.994 * 0.984, 0.05);
 }
 
 #[test]
