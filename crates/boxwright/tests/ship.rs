@@ -1445,3 +1445,29 @@ fn every_form_says_where_its_constants_come_from() {
         assert!(!rule.from().is_empty() && !rule.title().is_empty());
     }
 }
+
+/// The `kdl` blocks of a page that begin with a word.
+fn examples(page: &str, word: &str) -> Vec<String> {
+    page.split("```kdl\n")
+        .skip(1)
+        .filter_map(|rest| rest.split_once("```").map(|(block, _)| block.to_owned()))
+        .filter(|block| block.starts_with(word))
+        .collect()
+}
+
+#[test]
+fn examples_of_the_pages_can_be_read() {
+    let strength = include_str!("../../../docs/strength.md");
+    let parcels = include_str!("../../../docs/parcels.md");
+    let formats = include_str!("../../../docs/formats.md");
+    let one = |page, word| {
+        let found = examples(page, word);
+        assert_eq!(found.len(), 1, "{word}");
+        text("page", &found[0])
+    };
+    read_losses(&one(strength, "losses")).unwrap_or_else(|d| panic!("{d:#?}"));
+    read_grades(&one(strength, "grades")).unwrap_or_else(|d| panic!("{d:#?}"));
+    read_parcels(&one(parcels, "parcels")).unwrap_or_else(|d| panic!("{d:#?}"));
+    let contents = boxwright::job::outside_contents(&one(formats, "contents"));
+    assert_eq!(contents.unwrap().len(), 2);
+}
