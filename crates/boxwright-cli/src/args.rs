@@ -1,5 +1,7 @@
 //! What may be written on the command line.
 
+mod ship;
+
 use std::path::PathBuf;
 
 use boxwright::blank::{Creasing, LineUse};
@@ -14,6 +16,8 @@ use boxwright::units::LengthUnit;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+
+pub use ship::{RuleWord, ShipArgs};
 
 /// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
 ///
@@ -52,6 +56,8 @@ pub enum Verb {
     Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
     Cut(CutArgs),
+    /// Tell what a packed case stands, weighs and costs on its way, and write its shipping sheet
+    Ship(Box<ShipArgs>),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
     /// Keep the sheets and off-cuts at hand, and take from them what a layout uses

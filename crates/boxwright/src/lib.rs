@@ -63,6 +63,8 @@ pub mod proof;
 pub mod ship;
 pub mod pallet;
 
+pub mod haul;
+
 pub mod machine;
 
 pub mod sheet;

@@ -11,6 +11,7 @@ mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod ship;
 pub mod stock;
 pub mod studio;
 pub mod style;
@@ -41,6 +42,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Ship(a) => of_job(&a.job),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
@@ -56,6 +58,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
+        Verb::Ship(a) => ship::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
         Verb::Style(a) => style::run(a, &mut desk),
