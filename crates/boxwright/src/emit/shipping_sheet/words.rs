@@ -22,6 +22,15 @@ pub fn mass(m: Mass, unit: LengthUnit) -> String {
     }
 }
 
+/// A force as a number of newtons, or of pounds of force beside inches.
+#[must_use]
+pub fn force_number(f: Force, unit: LengthUnit) -> f64 {
+    match unit {
+        LengthUnit::Mm => f.to_n(),
+        LengthUnit::Inch => f.to_n() / LBF,
+    }
+}
+
 /// A force to the newton or pound.
 #[must_use]
 pub fn force(f: Force, unit: LengthUnit) -> String {
