@@ -62,8 +62,9 @@ pub mod proof;
 
 pub mod pallet;
 
-pub mod haul;
 pub mod ship;
+
+pub mod haul;
 
 pub mod machine;
 
