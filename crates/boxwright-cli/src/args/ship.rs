@@ -2,10 +2,10 @@
 
 use std::path::PathBuf;
 
+use boxwright::ship::Pattern;
 use boxwright::ship::compression::Form;
 use boxwright::ship::lift::Hours;
 use boxwright::ship::stack::{Assurance, Bearing, Place};
-use boxwright::ship::Pattern;
 use clap::builder::PossibleValue;
 use clap::{Args, ValueEnum};
 
@@ -88,7 +88,12 @@ pub struct ShipArgs {
     #[arg(long, value_name = "MASS")]
     pub pallet_mass: Option<String>,
     /// How far cases may reach past the pallet on each side; below zero, how far they stay inside
-    #[arg(long, value_name = "LENGTH", default_value = "0mm", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        default_value = "0mm",
+        allow_hyphen_values = true
+    )]
     pub overhang: String,
     /// Fill this container or trailer only; may be given several times
     #[arg(long, value_name = "NAME")]

@@ -5,14 +5,14 @@ mod told;
 
 use std::path::Path;
 
-use boxwright::blank::SoundPlan;
+use boxwright::blank::{Plan, SoundPlan};
 use boxwright::brief::Brief;
-use boxwright::check::check;
+use boxwright::check::{Finding, check};
 use boxwright::diag::Diag;
 use boxwright::emit::bundle::stem;
 use boxwright::emit::pdf::pdf;
 use boxwright::emit::png::png;
-use boxwright::emit::report::Told;
+use boxwright::emit::report::{Told, report};
 use boxwright::emit::ship_report::ship_report;
 use boxwright::emit::shipping_sheet::{Shipping, shipping_sheet};
 use boxwright::fold::Folder;
@@ -38,20 +38,30 @@ pub fn run(args: &ShipArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let asked = asked::asked(args, desk)?;
     match case.drawn {
         Drawn::Sound(plan) => sound(args, &case.brief, &plan, &asked),
-        Drawn::Unsound(plan, findings) => {
-            let mut text = say::verdict(&findings, args.job.all);
-            text.push('\n');
-            say::findings(&mut text, &findings, args.job.units.into(), args.job.all);
-            let _ = plan;
-            let message = "this blank cannot be cut from one sheet as it is drawn, so nothing can be said of shipping it";
-            let help = "`boxwright check` tells what is wrong with it";
-            Done::saying(
-                &cleaned(&text),
-                Status::Failed,
-                vec![Diag::warning("not-sound", message).help(help)],
-            )
-        }
+        Drawn::Unsound(plan, findings) => unsound(args, &case.brief, &plan, findings),
     }
+}
+
+/// Says what `check` says: a case that cannot be folded has no outside.
+fn unsound(
+    args: &ShipArgs,
+    brief: &Brief,
+    plan: &Plan,
+    findings: Vec<Finding>,
+) -> Result<Done, Vec<Diag>> {
+    let told = Told::unsound(findings);
+    let text = if args.job.json {
+        report(brief, plan, &told, &[])
+            .to_json()
+            .map_err(|d| vec![d])?
+    } else {
+        let mut text = say::report(brief, plan, &told, args.job.units.into(), args.job.all);
+        text.push('\n');
+        let why = "nothing can be said: this blank cannot be cut from one sheet as it is drawn";
+        say::line(&mut text, "shipping", why);
+        text
+    };
+    Done::saying(&text, Status::Failed, Vec::new())
 }
 
 fn sound(
@@ -71,7 +81,7 @@ fn sound(
     let outlook = outlook(brief, &folder, known.unwrap_or(Mass::ZERO), on);
     let haul = haul(&outlook, on, &asked.wish).map_err(one)?;
     let signs = due(&brief.job, &outlook.lift);
-    let missing = unmet(&outlook, &haul);
+    let missing = unmet(&outlook, &haul, asked.by_name);
     let mut names = Vec::new();
     let stem = stem(&brief.job.title);
     let out = args
@@ -103,7 +113,7 @@ fn sound(
         names.extend(files.into_iter().map(|(name, _)| name));
     }
     let text = if args.job.json {
-        ship_report(&outlook, &haul, &signs, names)
+        ship_report(&outlook, &haul, &signs, missing.clone(), names)
             .to_json()
             .map_err(one)?
     } else {
@@ -126,7 +136,7 @@ fn sound(
         };
         cleaned(&told.text())
     };
-    let fine = missing.is_empty() && status(&checks) == Status::Fine;
+    let fine = missing.iter().all(|u| !u.asked) && status(&checks) == Status::Fine;
     let status = if fine { Status::Fine } else { Status::Failed };
     Done::saying(&text, status, Vec::new())
 }

@@ -12,7 +12,8 @@ mod tones;
 
 use glam::DMat3;
 
-use super::scene::{Scene, Stroke};
+use super::font::Letters;
+use super::scene::{Anchor, Scene, Stroke};
 use crate::fold::{Pose, Room};
 use crate::geom::{DVec2, DVec3, Path, Rect};
 use faces::{Face, Seen, Wave};
@@ -38,6 +39,8 @@ impl Default for View {
     }
 }
 
+/// Em of the sizes round a picture, in mm.
+const SIZES: f64 = 3.0;
 /// Room for sizes round a picture, in mm.
 const BESIDE: f64 = 8.5;
 /// Clear margin round the picture in mm.
@@ -102,6 +105,7 @@ pub fn with_sizes(
         );
         inner.point((turn * at).truncate()) + DVec2::splat(BESIDE)
     };
+    let letters = Letters::shipped();
     let centre = 0.5 * DVec2::new(width_mm, height_mm);
     for (axis, words) in words.iter().enumerate() {
         let edges = (0..4).map(|k: usize| {
@@ -130,7 +134,21 @@ pub fn with_sizes(
         } else {
             across
         };
-        super::load::dimension(&mut scene, *edge, 4.5 * off, words);
+        let wide = letters.width(words, SIZES, false);
+        if run.length() > wide + 1.0 {
+            super::load::dimension(&mut scene, *edge, 4.5 * off, words);
+            continue;
+        }
+        // Too short for its words: they stand beside it.
+        super::load::dimension(&mut scene, *edge, 4.5 * off, "");
+        let side = if off.x < 0.0 { -1.0 } else { 1.0 };
+        let at = 0.5 * (edge[0] + edge[1]) + 4.5 * off + DVec2::new(2.0 * side, 0.36 * SIZES);
+        let anchor = if side < 0.0 {
+            Anchor::End
+        } else {
+            Anchor::Start
+        };
+        scene.text(at, SIZES, anchor, words.clone());
     }
     scene
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::diag::Diag;
-use crate::haul::{Haul, Unmet, unmet};
+use crate::haul::{Haul, Unmet};
 use crate::ship::Outlook;
 use crate::ship::signs::Due;
 
@@ -22,18 +22,19 @@ pub struct ShipReport<'a> {
     pub haul: &'a Haul,
     /// Handling signs that are due.
     pub signs: &'a [Due],
-    /// What was asked and does not hold.
+    /// What does not hold.
     pub unmet: Vec<Unmet>,
     /// Names of the files written.
     pub files: Vec<String>,
 }
 
-/// The report, with the names of the files that were written.
+/// The report, with what does not hold and the names of the files that were written.
 #[must_use]
 pub fn ship_report<'a>(
     outlook: &'a Outlook,
     haul: &'a Haul,
     signs: &'a [Due],
+    unmet: Vec<Unmet>,
     files: Vec<String>,
 ) -> ShipReport<'a> {
     ShipReport {
@@ -42,7 +43,7 @@ pub fn ship_report<'a>(
         outlook,
         haul,
         signs,
-        unmet: unmet(outlook, haul),
+        unmet,
         files,
     }
 }

@@ -1,7 +1,7 @@
 //! What was asked for on the command line, read and bounded.
 
 use boxwright::diag::{Diag, Named, Outcome, Place};
-use boxwright::haul::Wish;
+use boxwright::haul::{AskedFor, Wish};
 use boxwright::job::outside_constant;
 use boxwright::pallet::{Listed, read_tables};
 use boxwright::read::suggestion;
@@ -26,6 +26,8 @@ pub struct Asked {
     pub conditions: Conditions,
     /// What the load on a pallet may be.
     pub wish: Wish,
+    /// What was asked for by name.
+    pub by_name: AskedFor,
 }
 
 /// Masses in kg, lengths in mm, angles in rad, and plain numbers.
@@ -42,8 +44,22 @@ const STIFFNESS: (f64, f64) = (1.0, 1e9);
 /// Reads everything; all messages come together.
 pub fn asked(args: &ShipArgs, desk: &mut Desk) -> Outcome<Asked> {
     let mut wrong = Vec::new();
-    let mass = reading(desk, &mut wrong, "--mass", args.mass.as_deref(), Dim::MASS, MASS);
-    let above = reading(desk, &mut wrong, "--above", args.above.as_deref(), Dim::MASS, MASS);
+    let mass = reading(
+        desk,
+        &mut wrong,
+        "--mass",
+        args.mass.as_deref(),
+        Dim::MASS,
+        MASS,
+    );
+    let above = reading(
+        desk,
+        &mut wrong,
+        "--above",
+        args.above.as_deref(),
+        Dim::MASS,
+        MASS,
+    );
     let mut must = |name, text: &str, dim, bounds| {
         reading(desk, &mut wrong, name, Some(text), dim, bounds).unwrap_or_default()
     };
@@ -66,14 +82,45 @@ pub fn asked(args: &ShipArgs, desk: &mut Desk) -> Outcome<Asked> {
         .as_deref()
         .and_then(|text| keep(&mut wrong, two_stiffness(desk, text)));
     let own = Own { desk };
-    let losses = keep(&mut wrong, own.table("losses", "--losses", args.losses.as_deref(), read_losses, |t| &t.name));
-    let grades = keep(&mut wrong, own.table("grades", "--grades", args.grades.as_deref(), read_grades, |t| &t.name));
-    let tariff = keep(&mut wrong, own.table("parcels", "--parcels", args.parcels.as_deref(), read_parcels, |t| &t.name));
+    let losses = keep(
+        &mut wrong,
+        own.table(
+            "losses",
+            "--losses",
+            args.losses.as_deref(),
+            read_losses,
+            |t| &t.name,
+        ),
+    );
+    let grades = keep(
+        &mut wrong,
+        own.table(
+            "grades",
+            "--grades",
+            args.grades.as_deref(),
+            read_grades,
+            |t| &t.name,
+        ),
+    );
+    let tariff = keep(
+        &mut wrong,
+        own.table(
+            "parcels",
+            "--parcels",
+            args.parcels.as_deref(),
+            read_parcels,
+            |t| &t.name,
+        ),
+    );
     let divided = args.divisor.as_deref().and_then(|text| {
         let read = divisor(text).ok_or_else(|| {
             let message = format!("`{text}` is no volume for each unit of mass");
             let help = "write cm3 for each kg, such as 5000, or with its unit, such as 139in3/lb";
-            vec![Diag::error("bad-divisor", message).at(option(desk, "--divisor", text)).help(help)]
+            vec![
+                Diag::error("bad-divisor", message)
+                    .at(option(desk, "--divisor", text))
+                    .help(help),
+            ]
         });
         keep(&mut wrong, read)
     });
@@ -122,6 +169,11 @@ pub fn asked(args: &ShipArgs, desk: &mut Desk) -> Outcome<Asked> {
         mass: mass.map(Mass::kg),
         conditions,
         wish,
+        by_name: AskedFor {
+            grades: args.grades.is_some(),
+            parcels: args.parcels.is_some(),
+            pallet: args.pallet.is_some() || args.pallet_mass.is_some() || !args.loads.is_empty(),
+        },
     })
 }
 
@@ -152,7 +204,10 @@ fn reading(
     dim: Dim,
     bounds: (f64, f64),
 ) -> Option<f64> {
-    keep(wrong, figure(&option(desk, name, text?), text?, dim, bounds))
+    keep(
+        wrong,
+        figure(&option(desk, name, text?), text?, dim, bounds),
+    )
 }
 
 fn figure(place: &Place, text: &str, dim: Dim, (least, most): (f64, f64)) -> Outcome<f64> {
@@ -161,11 +216,13 @@ fn figure(place: &Place, text: &str, dim: Dim, (least, most): (f64, f64)) -> Out
         return Ok(value);
     }
     let name = &place.input;
-    let [least, most] = [least, most].map(|value| {
-        boxwright::units::Quantity { value, dim }.to_string()
-    });
-    let mut diag = Diag::error("out-of-range", format!("{name} lies between {least} and {most}"))
-        .at(place.clone());
+    let [least, most] =
+        [least, most].map(|value| boxwright::units::Quantity { value, dim }.to_string());
+    let mut diag = Diag::error(
+        "out-of-range",
+        format!("{name} lies between {least} and {most}"),
+    )
+    .at(place.clone());
     if matches!(name.as_str(), "--humidity" | "--lying-share") && value > 1.0 && value <= 100.0 {
         diag = diag.help(format!("write it in percent: {}%", text.trim()));
     }
@@ -176,14 +233,23 @@ fn two_stiffness(desk: &Desk, text: &str) -> Outcome<[FlexuralStiffness; 2]> {
     let place = option(desk, "--stiffness", text);
     let wrong = || {
         let message = "two numbers in N mm are needed here, along and across the machine";
-        vec![Diag::error("bad-stiffness", message).at(place.clone()).help("such as 4500,2300")]
+        vec![
+            Diag::error("bad-stiffness", message)
+                .at(place.clone())
+                .help("such as 4500,2300"),
+        ]
     };
     let (along, across) = text.split_once(',').ok_or_else(wrong)?;
     let one = |t: &str| {
         let v = t.trim().parse::<f64>().ok()?;
-        (STIFFNESS.0..=STIFFNESS.1).contains(&v).then(|| FlexuralStiffness::n_mm(v))
+        (STIFFNESS.0..=STIFFNESS.1)
+            .contains(&v)
+            .then(|| FlexuralStiffness::n_mm(v))
     };
-    one(along).zip(one(across)).map(|(a, b)| [a, b]).ok_or_else(wrong)
+    one(along)
+        .zip(one(across))
+        .map(|(a, b)| [a, b])
+        .ok_or_else(wrong)
 }
 
 /// Tables, shipped or the user's own.
@@ -212,7 +278,10 @@ impl Own<'_> {
         };
         let text = match &path {
             Some(path) => {
-                let named = Named { name: path.clone(), place: place.clone() };
+                let named = Named {
+                    name: path.clone(),
+                    place: place.clone(),
+                };
                 self.desk.table_file(&named).map_err(|d| vec![d])?
             }
             None => table(self.desk, file)?,
@@ -221,13 +290,19 @@ impl Own<'_> {
         let found = pick(&all, wanted, named).cloned();
         found.map_err(|diags| {
             let own = path.is_none();
-            diags.into_iter().map(|mut d| {
-                d.place = Some(place.clone());
-                if own {
-                    d.help = Some(format!("{}; a file of your own ends in .kdl", d.help.unwrap_or_default()));
-                }
-                d
-            }).collect()
+            diags
+                .into_iter()
+                .map(|mut d| {
+                    d.place = Some(place.clone());
+                    if own {
+                        d.help = Some(format!(
+                            "{}; a file of your own ends in .kdl",
+                            d.help.unwrap_or_default()
+                        ));
+                    }
+                    d
+                })
+                .collect()
         })
     }
 }
@@ -238,7 +313,10 @@ fn wish(args: &ShipArgs, desk: &Desk) -> Outcome<Wish> {
     for file in &args.loads {
         let name = file.display().to_string();
         let place = option(desk, "--loads", &name);
-        texts.push(desk.table_file(&Named { name, place }).map_err(|d| vec![d])?);
+        texts.push(
+            desk.table_file(&Named { name, place })
+                .map_err(|d| vec![d])?,
+        );
     }
     let all = read_tables(&texts)?;
     let pallet = match &args.pallet {
@@ -247,16 +325,28 @@ fn wish(args: &ShipArgs, desk: &Desk) -> Outcome<Wish> {
     };
     let known = |name: &str, option_name: &str, what: &str, names: Vec<&str>| {
         Diag::error(
-            if what == "pallet" { "unknown-pallet" } else { "unknown-room" },
+            if what == "pallet" {
+                "unknown-pallet"
+            } else {
+                "unknown-room"
+            },
             format!("there is no {what} `{name}`"),
         )
         .at(option(desk, option_name, name))
-        .help(format!("{}; --loads brings a file of your own", suggestion(name, names)))
+        .help(format!(
+            "{}; --loads brings a file of your own",
+            suggestion(name, names)
+        ))
     };
     let mut wrong = Vec::new();
     if pallet.is_none() {
         let names = all.pallets.iter().map(|p| p.value.name.as_str()).collect();
-        wrong.push(known(args.pallet.as_deref().unwrap_or_default(), "--pallet", "pallet", names));
+        wrong.push(known(
+            args.pallet.as_deref().unwrap_or_default(),
+            "--pallet",
+            "pallet",
+            names,
+        ));
     }
     let mut rooms = Vec::new();
     for name in &args.room {
@@ -283,4 +373,3 @@ fn wish(args: &ShipArgs, desk: &Desk) -> Outcome<Wish> {
         _ => Err(wrong),
     }
 }
-

@@ -67,15 +67,23 @@ impl Told<'_> {
         let o = self.outlook;
         line(out, "case", &o.title);
         line(out, "style", &o.style);
-        line(out, "board", &format!("{}: {}", o.board, self.brief.board.title));
+        line(
+            out,
+            "board",
+            &format!("{}: {}", o.board, self.brief.board.title),
+        );
         let size = sizes(o.outside.size, self.show);
-        line(out, "outside", &format!("{size}, length x width x depth, flaps closed"));
+        line(
+            out,
+            "outside",
+            &format!("{size}, length x width x depth, flaps closed"),
+        );
         let what = match (self.known, self.given) {
             (None, _) => "contents not known: give --mass, or `contents` in the job; what follows is for the empty case".to_owned(),
             (Some(m), true) => format!("{} of contents as given", self.mass(m)),
             (Some(m), false) => {
                 let names: Vec<String> = self.brief.job.contents.iter().map(|c| {
-                    if c.count > 1 { format!("{} {}", c.count, c.name) } else { c.name.clone() }
+                    if c.count > 1 { format!("{} x {}", c.count, c.name) } else { c.name.clone() }
                 }).collect();
                 format!("{} of contents ({})", self.mass(m), names.join(", "))
             }
@@ -85,7 +93,11 @@ impl Told<'_> {
         } else {
             String::new()
         };
-        let text = format!("{} packed: {} of case{fitments}, {what}", self.mass(o.gross), self.mass(o.outside.case));
+        let text = format!(
+            "{} packed: {} of case{fitments}, {what}",
+            self.mass(o.gross),
+            self.mass(o.outside.case)
+        );
         line(out, "mass", &text);
         for (i, due) in self.signs.iter().enumerate() {
             let word = if i == 0 { "signs due" } else { "" };
@@ -101,21 +113,58 @@ impl Told<'_> {
             self.force(c.range.most)
         );
         line(out, "strength", &text);
-        let forms: Vec<String> = c.forms.iter().map(|(f, v)| format!("{} {}", f.word(), self.force(*v))).collect();
-        line(out, "formula", &format!("McKee, {} form: {}; board {}, perimeter {}, caliper {}", c.form.word(), forms.join(", "), self.ect(c.board_ect), self.show.show(c.perimeter), self.show.show(c.caliper)));
+        let forms: Vec<String> = c
+            .forms
+            .iter()
+            .map(|(f, v)| format!("{} {}", f.word(), self.force(*v)))
+            .collect();
+        line(
+            out,
+            "formula",
+            &format!(
+                "McKee, {} form: {}; board {}, perimeter {}, caliper {}",
+                c.form.word(),
+                forms.join(", "),
+                self.ect(c.board_ect),
+                self.show.show(c.perimeter),
+                self.show.show(c.caliper)
+            ),
+        );
         if c.ect.to_n_per_mm() != c.board_ect.to_n_per_mm() {
-            line(out, "", &format!("walls carry with {} on average", self.ect(c.ect)));
+            line(
+                out,
+                "",
+                &format!("walls carry with {} on average", self.ect(c.ect)),
+            );
         }
         for s in &c.spread {
-            let text = format!("x {} to {}: {} ({})", trimmed(s.times.least, 3), trimmed(s.times.most, 3), s.what, s.from);
+            let text = format!(
+                "x {} to {}: {} ({})",
+                trimmed(s.times.least, 3),
+                trimmed(s.times.most, 3),
+                s.what,
+                s.from
+            );
             line(out, "", &text);
         }
         let o = self.outlook;
-        let text = format!("{} kept, {} to {} left, by the table `{}` ({})", words::share_range(o.kept), self.force(o.left.least), self.force(o.left.most), o.losses, o.losses_title);
+        let text = format!(
+            "{} kept, {} to {} left, by the table `{}` ({})",
+            words::share_range(o.kept),
+            self.force(o.left.least),
+            self.force(o.left.most),
+            o.losses,
+            o.losses_title
+        );
         line(out, "in use", &text);
         let mut rows = Vec::new();
         for f in &o.factors {
-            rows.push(vec![String::new(), f.what.to_owned(), words::kept(f), format!("{} ({})", f.condition, f.from)]);
+            rows.push(vec![
+                String::new(),
+                f.what.to_owned(),
+                words::kept(f),
+                format!("{} ({})", f.condition, f.from),
+            ]);
         }
         if !rows.is_empty() {
             table(out, &rows);
@@ -124,13 +173,37 @@ impl Told<'_> {
 
     fn stack(&self, out: &mut String) {
         let s = &self.outlook.stack;
-        line(out, "stack", &format!("by {} ({}), load times {}", s.title, s.from, words::times(s.times)));
+        line(
+            out,
+            "stack",
+            &format!(
+                "by {} ({}), load times {}",
+                s.title,
+                s.from,
+                words::times(s.times)
+            ),
+        );
         if let (Some(high), Some(load), Some(needs)) = (s.high, s.load, s.needs) {
-            let verdict = if s.holds == Some(true) { "holds" } else { "DOES NOT HOLD" };
-            let text = format!("{high} high presses with {} on the bottom case and asks for {}: {verdict}", self.force(load), words::force_range(needs, self.show));
+            let verdict = if s.holds == Some(true) {
+                "holds"
+            } else {
+                "DOES NOT HOLD"
+            };
+            let text = format!(
+                "{high} high presses with {} on the bottom case and asks for {}: {verdict}",
+                self.force(load),
+                words::force_range(needs, self.show)
+            );
             line(out, "", &text);
             if let Some(ect) = s.needs_ect {
-                line(out, "", &format!("board for it: edge crush of {} or more, all else unchanged", self.ect(ect)));
+                line(
+                    out,
+                    "",
+                    &format!(
+                        "board for it: edge crush of {} or more, all else unchanged",
+                        self.ect(ect)
+                    ),
+                );
             }
         }
         let safe = words::safe_high(s.safe_high);
@@ -140,7 +213,11 @@ impl Told<'_> {
     fn grade(&self, out: &mut String) {
         let g = &self.outlook.grade;
         line(out, "grade", &format!("`{}`: {}", g.table, g.title));
-        line(out, "", &words::grade(g, self.outlook.compression.board_ect, self.show));
+        line(
+            out,
+            "",
+            &words::grade(g, self.outlook.compression.board_ect, self.show),
+        );
     }
 
     fn parcel(&self, out: &mut String) {
@@ -151,7 +228,14 @@ impl Told<'_> {
             Some(o) => line(out, "", &format!("class {} at {:.2}", o.class, o.price)),
             None => line(out, "", "NO CLASS TAKES IT"),
         }
-        let over = |o: &Offer| format!("not {} at {:.2}: {}", o.class, o.price, words::over(o, self.show));
+        let over = |o: &Offer| {
+            format!(
+                "not {} at {:.2}: {}",
+                o.class,
+                o.price,
+                words::over(o, self.show)
+            )
+        };
         let end = p.chosen.unwrap_or(p.offers.len());
         for o in &p.offers[..end] {
             line(out, "", &over(o));
@@ -160,7 +244,12 @@ impl Told<'_> {
 
     fn pallet(&self, out: &mut String) {
         let h = self.haul;
-        let text = format!("{}: {}, up to {} high", h.pallet.value.name, h.pallet.title, self.show.show(h.height));
+        let text = format!(
+            "{}: {}, up to {} high",
+            h.pallet.value.name,
+            h.pallet.title,
+            self.show.show(h.height)
+        );
         line(out, "pallet", &text);
         if h.loads.is_empty() {
             line(out, "", "NOT ONE CASE GOES ON IT");
@@ -169,7 +258,11 @@ impl Told<'_> {
             self.load(out, l);
         }
         if h.loads.len() == 1 && h.arranged(Arrangement::Interlocked).is_none() {
-            line(out, "", "interlocked: no layer of as many cases lies otherwise than this one");
+            line(
+                out,
+                "",
+                "interlocked: no layer of as many cases lies otherwise than this one",
+            );
         }
     }
 
@@ -180,12 +273,41 @@ impl Told<'_> {
             Proof::Bound | Proof::Tried => "no layer holds more, proved".to_owned(),
             Proof::None => format!("not proved, the bound is {}", l.layer_bound),
         };
-        line(out, "", &format!("{word}: {} = {} of {} ({proof}); {} high, {} in all", counted(l.count, "case"), counted(l.layers, "layer"), l.per_layer, self.show.show(l.height), self.mass(l.gross_mass)));
-        line(out, "", &format!("- {} % of the pallet's area; {}", trimmed(100.0 * l.area_share, 1), words::bearing(p, self.show)));
+        line(
+            out,
+            "",
+            &format!(
+                "{word}: {} = {} of {} ({proof}); {} high, {} in all",
+                counted(l.count, "case"),
+                counted(l.layers, "layer"),
+                l.per_layer,
+                self.show.show(l.height),
+                self.mass(l.gross_mass)
+            ),
+        );
+        line(
+            out,
+            "",
+            &format!(
+                "{} % of the pallet's area; {}",
+                trimmed(100.0 * l.area_share, 1),
+                words::bearing(p, self.show)
+            ),
+        );
     }
 
     fn rooms(&self, out: &mut String) {
-        let mut rows = vec![["room", "pallets", "cases on them", "cases loose", "inside, and what limits"].map(str::to_owned).to_vec()];
+        let mut rows = vec![
+            [
+                "room",
+                "pallets",
+                "cases on them",
+                "cases loose",
+                "inside, and what limits",
+            ]
+            .map(str::to_owned)
+            .to_vec(),
+        ];
         for r in &self.haul.rooms {
             rows.push(self.room(r));
         }
@@ -201,7 +323,11 @@ impl Told<'_> {
         if r.loose.as_ref().is_some_and(|l| l.by_mass) {
             limits.push("loose by mass");
         }
-        let limits = if limits.is_empty() { String::new() } else { format!("; {}", limits.join(", ")) };
+        let limits = if limits.is_empty() {
+            String::new()
+        } else {
+            format!("; {}", limits.join(", "))
+        };
         vec![
             r.room.value.name.clone(),
             of(r.pallets.as_ref().map(|p| p.count)),
@@ -216,8 +342,22 @@ impl Told<'_> {
         line(out, "lift", &words::lift(l, self.show));
         let names = ["HM", "VM", "DM", "AM", "FM", "CM"];
         for (word, end) in ["taken up", "set down"].into_iter().zip(&l.ends) {
-            let all: Vec<String> = names.iter().zip(end.multipliers).map(|(n, m)| format!("{n} {}", trimmed(m, 3))).collect();
-            line(out, "", &format!("{word} with hands {} out and {} up: {}, limit {}", self.length(end.grip.horizontal), self.length(end.grip.vertical), all.join(", "), self.mass(end.limit)));
+            let all: Vec<String> = names
+                .iter()
+                .zip(end.multipliers)
+                .map(|(n, m)| format!("{n} {}", trimmed(m, 3)))
+                .collect();
+            line(
+                out,
+                "",
+                &format!(
+                    "{word} with hands {} out and {} up: {}, limit {}",
+                    self.length(end.grip.horizontal),
+                    self.length(end.grip.vertical),
+                    all.join(", "),
+                    self.mass(end.limit)
+                ),
+            );
         }
         if l.two {
             line(out, "", &format!("above {}: two to lift", self.mass(TWO)));
@@ -229,14 +369,20 @@ impl Told<'_> {
     }
 
     fn end(&self, out: &mut String) {
-        line(out, "checks", &say::verdict(&self.checks.findings, self.all));
+        line(
+            out,
+            "checks",
+            &say::verdict(&self.checks.findings, self.all),
+        );
         say::findings(out, &self.checks.findings, self.show, self.all);
-        let mut word = "FAIL";
-        for u in self.unmet {
+        for u in self.unmet.iter().filter(|u| u.asked) {
+            line(out, "FAIL", &format!("{} ({})", u.message, u.code));
+        }
+        let mut word = "caution";
+        for u in self.unmet.iter().filter(|u| !u.asked) {
             line(out, word, &format!("{} ({})", u.message, u.code));
             word = "";
         }
-        let mut word = "caution";
         for c in &self.outlook.cautions {
             line(out, word, &format!("{} ({})", c.message, c.code));
             word = "";

@@ -1,6 +1,8 @@
 //! Layers from above: one, or two side by side where every other layer lies otherwise.
 
-use super::{Field, INK, LEAST, MARGIN, SMALL, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
+use super::{
+    Field, INK, LEAST, MARGIN, SMALL, TINTS, WIDTH, WOOD, dimension, line, size, turned, words,
+};
 use crate::emit::font::{CAP, Letters};
 use crate::emit::scene::{Anchor, Item, Scene, ToPage};
 use crate::geom::{DVec2, Path, Rect};

@@ -89,6 +89,9 @@ pub(super) fn dimension(scene: &mut Scene, [a, b]: [DVec2; 2], off: DVec2, words
     let up = DVec2::new(-turn.to_radians().sin(), -turn.to_radians().cos());
     let outward = up.dot(past) >= 0.0;
     let rise = if outward { 0.9 } else { -(0.9 + CAP * SMALL) };
+    if words.is_empty() {
+        return;
+    }
     scene.items.push(Item::Text {
         at: 0.5 * (from + to) + rise * up,
         size: SMALL,

@@ -85,7 +85,9 @@ pub fn picture_in(load: &Load, unit: LengthUnit, field: Field) -> Scene {
         down(right, far),
         &show(load.base.plan[1]),
     );
-    let left = page(DVec3::ZERO).x.min(MARGIN + 0.5 * (field.wide - drawn.x));
+    let left = page(DVec3::ZERO)
+        .x
+        .min(MARGIN + 0.5 * (field.wide - drawn.x));
     let edge = flat
         .iter()
         .map(|p| origin.x + scale * p.x)

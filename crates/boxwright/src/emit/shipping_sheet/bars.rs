@@ -30,8 +30,12 @@ pub(super) fn strength(pages: &mut Pages, c: Column, o: &Outlook, unit: LengthUn
         };
         bars.push(("load on the bottom", pressing, PALE));
         if let Some(needs) = stack.needs {
-            let colour = if stack.holds == Some(true) { ASKED } else { BAD };
-            bars.push(("asked of it dry", needs, colour));
+            let colour = if stack.holds == Some(true) {
+                ASKED
+            } else {
+                BAD
+            };
+            bars.push(("asked of it, dry", needs, colour));
         }
     }
     let shown = |f: Force| words::force_number(f, unit);
@@ -123,7 +127,14 @@ pub(super) fn lift(pages: &mut Pages, c: Column, o: &Outlook, unit: LengthUnit) 
     pages.page.shape(vec![mark], None, thin(0.5, INK));
     let base = y + HIGH + 1.2 + SMALL;
     let text = format!("case {}", words::mass(l.mass, unit));
-    pages.write(DVec2::new(c.x, base), SMALL, false, GREY, Anchor::Start, &text);
+    pages.write(
+        DVec2::new(c.x, base),
+        SMALL,
+        false,
+        GREY,
+        Anchor::Start,
+        &text,
+    );
     let text = format!("limit {}", words::mass(l.limit, unit));
     let place = DVec2::new(c.x + c.room, base);
     pages.write(place, SMALL, false, GREY, Anchor::End, &text);

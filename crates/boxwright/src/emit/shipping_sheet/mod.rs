@@ -51,7 +51,12 @@ pub fn shipping_sheet(of: &Shipping<'_>) -> Vec<Scene> {
     of.case(&mut pages);
     of.strength(&mut pages);
     of.judged(&mut pages);
-    pages.turn();
+    // What did not go on the first page leaves room for the load.
+    if pages.is_first() {
+        pages.turn();
+    } else {
+        pages.room_for(LOAD);
+    }
     of.pallet(&mut pages);
     of.rooms(&mut pages);
     of.cautions(&mut pages);
@@ -62,7 +67,9 @@ pub fn shipping_sheet(of: &Shipping<'_>) -> Vec<Scene> {
 /// Breadth of the fields at the head.
 const FIELDS: f64 = 62.0;
 /// Field of the picture.
-const PICTURE: DVec2 = DVec2::new(96.0, 78.0);
+const PICTURE: DVec2 = DVec2::new(96.0, 66.0);
+/// What the load takes of a page at the most, in mm.
+const LOAD: f64 = 140.0;
 /// Between two columns.
 const GUTTER: f64 = 8.0;
 const HALF: f64 = 0.5 * (ROOM - GUTTER);
@@ -76,14 +83,32 @@ impl Shipping<'_> {
         };
         let top = pages.y;
         pages.y += SMALL;
-        pages.write(DVec2::new(c.x, pages.y), SMALL, false, GREY, Anchor::Start, "shipping sheet");
+        pages.write(
+            DVec2::new(c.x, pages.y),
+            SMALL,
+            false,
+            GREY,
+            Anchor::Start,
+            "shipping sheet",
+        );
         let lines = pages.letters.wrapped(&o.title, TITLE, true, c.room);
         let cut = lines.len() > 2;
         for (i, line) in lines.into_iter().take(2).enumerate() {
             pages.y += TITLE * 1.15;
-            let text = if cut && i == 1 { format!("{line}\u{2026}") } else { line };
+            let text = if cut && i == 1 {
+                format!("{line}\u{2026}")
+            } else {
+                line
+            };
             let (text, size) = pages.letters.fitted(&text, TITLE, true, c.room);
-            pages.write(DVec2::new(c.x, pages.y), size, true, INK, Anchor::Start, &text);
+            pages.write(
+                DVec2::new(c.x, pages.y),
+                size,
+                true,
+                INK,
+                Anchor::Start,
+                &text,
+            );
         }
         pages.y += 1.5;
         let text = format!("{}, board {}", o.style, o.board);
@@ -102,7 +127,14 @@ impl Shipping<'_> {
             let y = pages.y - 1.6;
             pages.write(DVec2::new(x, y), SMALL, false, GREY, Anchor::Start, word);
             let (text, size) = pages.letters.fitted(text, TEXT, false, FIELDS - 20.0);
-            pages.write(DVec2::new(x + 20.0, y), size, false, INK, Anchor::Start, &text);
+            pages.write(
+                DVec2::new(x + 20.0, y),
+                size,
+                false,
+                INK,
+                Anchor::Start,
+                &text,
+            );
             pages.level(pages.y, x, x + FIELDS, 0.15, PALE);
         }
         pages.y = pages.y.max(left);
@@ -116,7 +148,13 @@ impl Shipping<'_> {
         let block = bounds(self.folder);
         let words = o.outside.size.map(|s| unit.show(s));
         let sizes = (block.least, block.most);
-        let drawn = with_sizes(&pose, &View::default(), sizes, &words, (PICTURE.x, PICTURE.y));
+        let drawn = with_sizes(
+            &pose,
+            &View::default(),
+            sizes,
+            &words,
+            (PICTURE.x, PICTURE.y),
+        );
         pages.page.put(drawn, DVec2::new(MARGIN, top));
         let c = Column {
             x: MARGIN + PICTURE.x + 6.0,
@@ -154,7 +192,13 @@ impl Shipping<'_> {
         let mut names: Vec<String> = all
             .iter()
             .take(NAMED)
-            .map(|c| if c.count > 1 { format!("{} {}", c.count, c.name) } else { c.name.clone() })
+            .map(|c| {
+                if c.count > 1 {
+                    format!("{} x {}", c.count, c.name)
+                } else {
+                    c.name.clone()
+                }
+            })
             .collect();
         if all.len() > NAMED {
             names.push(format!("{} more", all.len() - NAMED));
@@ -177,12 +221,18 @@ impl Shipping<'_> {
                 min: DVec2::new(x, top),
                 max: DVec2::new(x + FIELD, top + FIELD),
             };
-            pages.page.shape(vec![Path::rect(frame)], None, thin(0.15, PALE));
+            pages
+                .page
+                .shape(vec![Path::rect(frame)], None, thin(0.15, PALE));
             match due.says.sign() {
                 Some(sign) => {
                     let strokes = sign.drawn(Length::mm(11.0));
-                    let shift = frame.centre() - DVec2::new(strokes.bounds.centre().x, -strokes.bounds.centre().y);
-                    let at = super::scene::ToPage { origin: shift, scale: 1.0 };
+                    let shift = frame.centre()
+                        - DVec2::new(strokes.bounds.centre().x, -strokes.bounds.centre().y);
+                    let at = super::scene::ToPage {
+                        origin: shift,
+                        scale: 1.0,
+                    };
                     let paths = strokes.paths.iter().map(|p| at.path(p)).collect();
                     pages.page.shape(paths, None, thin(0.5, INK));
                 }
@@ -197,7 +247,9 @@ impl Shipping<'_> {
                 }
             }
             let at = DVec2::new(frame.centre().x, top + FIELD + SMALL * 1.2);
-            let (word, size) = pages.letters.fitted(due.says.words(), SMALL, false, FIELD + 0.8);
+            let (word, size) = pages
+                .letters
+                .fitted(due.says.words(), SMALL, false, FIELD + 0.8);
             pages.write(at, size, false, INK, Anchor::Middle, &word);
             x += FIELD + 1.6;
         }
@@ -219,8 +271,12 @@ impl Shipping<'_> {
         pages.heading(c, "Strength from top to bottom: an estimate, not a test");
         let stack = &o.stack;
         let asked = match (stack.high, stack.holds) {
-            (Some(high), Some(true)) => format!("A stack {high} high holds: the low end of the strength, at the thick line, meets the most that is asked."),
-            (Some(high), Some(false)) => format!("A STACK {high} HIGH DOES NOT HOLD: the low end of the strength, at the thick line, is less than is asked."),
+            (Some(high), Some(true)) => format!(
+                "A stack {high} high holds: the low end of the strength, at the thick line, meets the most that is asked."
+            ),
+            (Some(high), Some(false)) => format!(
+                "A STACK {high} HIGH DOES NOT HOLD: the low end of the strength, at the thick line, is less than is asked."
+            ),
             _ => "No stack was asked for.".to_owned(),
         };
         let ink = if stack.holds == Some(false) { BAD } else { INK };
@@ -228,10 +284,10 @@ impl Shipping<'_> {
         bars::strength(pages, c, o, unit);
         let standing = match form.standing {
             compression::Standing::Within => "",
-            compression::Standing::Beyond => "; this case is beyond what the formula was made for",
+            compression::Standing::Beyond => "; beyond what it was made for",
         };
         let text = format!(
-            "McKee, {} form; edge crush {} ({} over all walls), perimeter {}, caliper {}{standing}.",
+            "McKee's formula, {} form{standing}; edge crush {}, {} over all walls; perimeter {}, caliper {}.",
             form.form.word(),
             words::ect(form.board_ect, unit),
             words::ect(form.ect, unit),
@@ -239,6 +295,7 @@ impl Shipping<'_> {
             unit.show(form.caliper)
         );
         pages.text(c, SMALL, false, GREY, &text);
+        pages.y += 1.2;
         let rows: Vec<Vec<String>> = o
             .factors
             .iter()
@@ -246,7 +303,7 @@ impl Shipping<'_> {
             .chain(std::iter::once(vec![
                 "all together".to_owned(),
                 words::share_range(o.kept),
-                format!("table of losses `{}`: {}", o.losses, o.losses_title),
+                format!("`{}`: {}", o.losses, o.losses_title),
             ]))
             .collect();
         pages.table(
@@ -259,9 +316,11 @@ impl Shipping<'_> {
         );
     }
 
-    /// Stack and grade at the left, parcel and lifting at the right.
+    /// Stack and grade at the left, parcel and lifting at the right; on a page of their own where this
+    /// one has no room for all of it.
     fn judged(&self, pages: &mut Pages) {
         let top = pages.y;
+        let before = pages.hold();
         let left = Column {
             x: MARGIN,
             room: HALF,
@@ -277,6 +336,7 @@ impl Shipping<'_> {
         self.parcel(pages, right);
         self.lift(pages, right);
         pages.y = pages.y.max(low);
+        pages.let_go(before, top);
     }
 
     fn stack(&self, pages: &mut Pages, c: Column) {
@@ -306,14 +366,41 @@ impl Shipping<'_> {
         let g = &self.outlook.grade;
         pages.heading(c, "Grade");
         pages.pair(c, "Table", &g.title);
-        let bad = g.qualifies == Some(false) || (g.limits && g.needs.is_none());
-        let text = words::grade(g, self.outlook.compression.board_ect, self.unit);
-        pages.pair_in(c, "Class", &text, if bad { BAD } else { INK });
+        let unit = self.unit;
+        let what = format!(
+            "{}, length + width + depth {}",
+            words::mass(g.mass, unit),
+            unit.show(g.size)
+        );
+        pages.pair(c, "Gross", &what);
+        let Some(needs) = &g.needs else {
+            if g.limits {
+                pages.pair_in(c, "Class", "none for this wall takes it", BAD);
+            } else {
+                let holds = g.holds.as_ref().map_or("none", |h| h.name.as_str());
+                pages.pair(c, "Class", "this table limits neither mass nor size");
+                pages.pair(c, "Reached", holds);
+            }
+            return;
+        };
+        pages.pair(c, "Class", &format!("{} {}", needs.name, words::by(g.by)));
+        let board = words::ect(self.outlook.compression.board_ect, unit);
+        match (needs.ect, g.qualifies) {
+            (Some(asks), Some(true)) => {
+                let text = format!("{board}, {} asked: reached", words::ect(asks, unit));
+                pages.pair(c, "Edge crush", &text);
+            }
+            (Some(asks), _) => {
+                let text = format!("{board}, {} asked: not reached", words::ect(asks, unit));
+                pages.pair_in(c, "Edge crush", &text, BAD);
+            }
+            (None, _) => pages.pair(c, "Edge crush", "none asked for"),
+        }
     }
 
     fn parcel(&self, pages: &mut Pages, c: Column) {
         /// Cheaper classes told one by one.
-        const TOLD: usize = 3;
+        const TOLD: usize = 2;
         let (p, unit) = (&self.outlook.parcel, self.unit);
         pages.heading(c, "Parcel");
         pages.pair(c, "Tariff", &p.title);
@@ -340,14 +427,14 @@ impl Shipping<'_> {
         pages.heading(c, "Lifting by one person");
         bars::lift(pages, c, o, unit);
         let bad = l.index.is_none_or(|i| i > 1.0);
-        pages.pair_in(c, "Index", &bars::index(l.index), if bad { BAD } else { INK });
         let how = format!(
-            "{} to {}, {} lifts a minute",
-            unit.show(l.task.from),
+            "{}, from {} to {}, {} a minute",
+            bars::index(l.index),
+            unit.number(l.task.from),
             unit.show(l.task.to),
             trimmed(l.task.each_minute, 2)
         );
-        pages.pair(c, "How", &how);
+        pages.pair_in(c, "Index", &how, if bad { BAD } else { INK });
     }
 
     fn cautions(&self, pages: &mut Pages) {
@@ -365,11 +452,19 @@ impl Shipping<'_> {
     fn sources(&self, pages: &mut Pages) {
         let o = self.outlook;
         pages.y += 1.5;
-        let mut all = vec![
-            format!("Strength: {}; board's edge crush {}", compression::CONSTANTS_FROM, o.compression.ect_from),
-        ];
+        let mut all = vec![format!(
+            "Strength: {}; board's edge crush {}",
+            compression::CONSTANTS_FROM,
+            o.compression.ect_from
+        )];
         for s in &o.compression.spread {
-            all.push(format!("{} x {} to {}: {}", s.what, trimmed(s.times.least, 3), trimmed(s.times.most, 3), s.from));
+            all.push(format!(
+                "{} x {} to {}: {}",
+                s.what,
+                trimmed(s.times.least, 3),
+                trimmed(s.times.most, 3),
+                s.from
+            ));
         }
         all.push(format!("Stack: {}", o.stack.from));
         if let Some(class) = &o.grade.needs {
@@ -386,7 +481,13 @@ impl Shipping<'_> {
             }
         }
         pages.heading(Column::WHOLE, "Where the figures come from");
-        pages.text(Column::WHOLE, SMALL, false, GREY, &format!("{}.", all.join(". ")));
+        pages.text(
+            Column::WHOLE,
+            SMALL,
+            false,
+            GREY,
+            &format!("{}.", all.join(". ")),
+        );
     }
 }
 
@@ -399,5 +500,9 @@ fn size(s: [Length; 3], unit: LengthUnit) -> String {
 fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     let first = letters.next().map(|c| c.to_uppercase().to_string());
-    format!("{}{}.", first.unwrap_or_default(), letters.as_str().trim_end_matches('.'))
+    format!(
+        "{}{}.",
+        first.unwrap_or_default(),
+        letters.as_str().trim_end_matches('.')
+    )
 }

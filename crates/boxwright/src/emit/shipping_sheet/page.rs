@@ -17,7 +17,7 @@ pub(super) const TEXT: f64 = 3.1;
 pub(super) const SMALL: f64 = 2.6;
 pub(super) const LEAD: f64 = 1.38;
 /// Where pairs write their second part.
-const PAIR: f64 = 22.0;
+const PAIR: f64 = 20.5;
 
 pub(super) const INK: &str = "#1d2428";
 pub(super) const GREY: &str = "#5c676e";
@@ -45,6 +45,8 @@ pub(super) struct Pages {
     pub y: f64,
     pub letters: Letters,
     title: String,
+    /// Whether what is written stays on this page, however long.
+    held: bool,
 }
 
 impl Pages {
@@ -55,6 +57,7 @@ impl Pages {
             y: MARGIN,
             letters: Letters::shipped(),
             title: title.to_owned(),
+            held: false,
         }
     }
 
@@ -68,7 +71,14 @@ impl Pages {
         self.done.push(std::mem::replace(&mut self.page, bare()));
         self.y = MARGIN + HEAD;
         let (title, size) = self.letters.fitted(&self.title, HEAD, true, 0.6 * ROOM);
-        self.write(DVec2::new(MARGIN, self.y), size, true, INK, Anchor::Start, &title);
+        self.write(
+            DVec2::new(MARGIN, self.y),
+            size,
+            true,
+            INK,
+            Anchor::Start,
+            &title,
+        );
         let at = DVec2::new(PAGE.x - MARGIN, self.y);
         self.write(at, SMALL, false, GREY, Anchor::End, "shipping sheet");
         self.rule();
@@ -76,9 +86,36 @@ impl Pages {
 
     /// Begins a new page unless so much room is left.
     pub(super) fn room_for(&mut self, height: f64) {
-        if self.y + height > Self::bottom() {
+        if !self.held && self.y + height > Self::bottom() {
             self.turn();
         }
+    }
+
+    pub(super) const fn is_first(&self) -> bool {
+        self.done.is_empty()
+    }
+
+    /// From here on nothing turns the page; comes back with a mark for [`Self::let_go`].
+    pub(super) fn hold(&mut self) -> usize {
+        self.held = true;
+        self.page.items.len()
+    }
+
+    /// What was written since the mark, from the height `top` down, goes to a new page if it is past the
+    /// bottom of this one.
+    pub(super) fn let_go(&mut self, mark: usize, top: f64) {
+        self.held = false;
+        if self.y <= Self::bottom() {
+            return;
+        }
+        let high = self.y - top;
+        let moved = Scene {
+            items: self.page.items.split_off(mark),
+            ..bare()
+        };
+        self.turn();
+        self.page.put(moved, DVec2::new(0.0, self.y - top));
+        self.y += high;
     }
 
     pub(super) fn write(
@@ -117,7 +154,14 @@ impl Pages {
 
     pub(super) fn heading(&mut self, c: Column, text: &str) {
         self.y += HEAD + 2.4;
-        self.write(DVec2::new(c.x, self.y), HEAD, true, INK, Anchor::Start, text);
+        self.write(
+            DVec2::new(c.x, self.y),
+            HEAD,
+            true,
+            INK,
+            Anchor::Start,
+            text,
+        );
         self.level(self.y + 1.4, c.x, c.x + c.room, 0.2, PALE);
         self.y += 2.0;
     }
@@ -127,7 +171,14 @@ impl Pages {
         for line in self.letters.wrapped(text, size, bold, c.room) {
             self.room_for(size * LEAD);
             self.y += size * LEAD;
-            self.write(DVec2::new(c.x, self.y), size, bold, ink, Anchor::Start, &line);
+            self.write(
+                DVec2::new(c.x, self.y),
+                size,
+                bold,
+                ink,
+                Anchor::Start,
+                &line,
+            );
         }
     }
 
@@ -142,7 +193,14 @@ impl Pages {
             self.room_for(TEXT * LEAD);
             self.y += TEXT * LEAD;
             if i == 0 {
-                self.write(DVec2::new(c.x, self.y), TEXT, false, GREY, Anchor::Start, word);
+                self.write(
+                    DVec2::new(c.x, self.y),
+                    TEXT,
+                    false,
+                    GREY,
+                    Anchor::Start,
+                    word,
+                );
             }
             let at = DVec2::new(c.x + PAIR, self.y);
             self.write(at, TEXT, ink == BAD, ink, Anchor::Start, line);
@@ -177,7 +235,11 @@ impl Pages {
         let top = self.y;
         let mut x = MARGIN;
         for ((_, wide, anchor), lines) in columns.iter().zip(&cells) {
-            let at = if *anchor == Anchor::End { x + wide - 2.0 } else { x };
+            let at = if *anchor == Anchor::End {
+                x + wide - 2.0
+            } else {
+                x
+            };
             let mut y = top;
             for line in lines {
                 y += size * LEAD;
@@ -208,15 +270,41 @@ impl Pages {
         self.page
             .shape(vec![Path::rect(frame)], Some(WARN), thin(0.3, INK));
         self.y += INSET + 0.75 * HEAD;
-        self.write(DVec2::new(c.x, self.y), HEAD, true, INK, Anchor::Start, head);
+        self.write(
+            DVec2::new(c.x, self.y),
+            HEAD,
+            true,
+            INK,
+            Anchor::Start,
+            head,
+        );
         self.y += 0.25 * HEAD;
         for text in texts {
-            for (i, line) in self.letters.wrapped(text, TEXT, false, c.room - 3.0).iter().enumerate() {
+            for (i, line) in self
+                .letters
+                .wrapped(text, TEXT, false, c.room - 3.0)
+                .iter()
+                .enumerate()
+            {
                 self.y += TEXT * LEAD;
                 if i == 0 {
-                    self.write(DVec2::new(c.x, self.y), TEXT, false, INK, Anchor::Start, "\u{2013}");
+                    self.write(
+                        DVec2::new(c.x, self.y),
+                        TEXT,
+                        false,
+                        INK,
+                        Anchor::Start,
+                        "\u{2013}",
+                    );
                 }
-                self.write(DVec2::new(c.x + 3.0, self.y), TEXT, false, INK, Anchor::Start, line);
+                self.write(
+                    DVec2::new(c.x + 3.0, self.y),
+                    TEXT,
+                    false,
+                    INK,
+                    Anchor::Start,
+                    line,
+                );
             }
         }
         self.y = frame.max.y;

@@ -27,10 +27,13 @@ impl Shipping<'_> {
         let load = &best.load;
         let proof = match load.proof {
             Proof::Bound | Proof::Tried => "no layer holds more, proved".to_owned(),
-            Proof::None => format!("not proved to be the most: the bound is {}", load.layer_bound),
+            Proof::None => format!(
+                "not proved to be the most: the bound is {}",
+                load.layer_bound
+            ),
         };
         let text = format!(
-            "{} cases {}: {} of {} in a layer ({proof}); {} high, {} in all, {} % of the pallet's area.",
+            "{} cases {}: {} of {} ({proof}); {} high, {} in all, {} % of the pallet's area.",
             load.count,
             words::arrangement(load.arrangement),
             counted(load.layers, "layer"),

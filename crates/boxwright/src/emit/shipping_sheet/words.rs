@@ -98,6 +98,16 @@ pub fn safe_high(n: Option<u32>) -> String {
     }
 }
 
+/// What decides a class.
+#[must_use]
+pub const fn by(by: Option<By>) -> &'static str {
+    match by {
+        Some(By::Mass) => "by mass",
+        Some(By::Size) => "by size",
+        Some(By::Both) | None => "by mass and size",
+    }
+}
+
 /// The class needed, what decides it, and whether the board reaches it.
 #[must_use]
 pub fn grade(g: &Graded, board: ForcePerLength, unit: LengthUnit) -> String {
@@ -117,11 +127,7 @@ pub fn grade(g: &Graded, board: ForcePerLength, unit: LengthUnit) -> String {
             format!("this table limits neither mass nor size; the board reaches {holds}")
         };
     };
-    let by = match g.by {
-        Some(By::Mass) => "by mass",
-        Some(By::Size) => "by size",
-        Some(By::Both) | None => "by both",
-    };
+    let by = by(g.by);
     let reached = match (g.qualifies, needs.ect) {
         (Some(true), Some(asks)) => format!(
             "it asks for {}, the board has {}: reached",
@@ -169,7 +175,11 @@ pub fn over(o: &Offer, unit: LengthUnit) -> String {
                 Limit::LengthPlusGirth => ("length plus girth", in_mm),
                 Limit::Volume => ("volume", in_mm3),
             };
-            format!("{word} {}, at most {}", show(v.has, unit), show(v.most, unit))
+            format!(
+                "{word} {}, at most {}",
+                show(v.has, unit),
+                show(v.most, unit)
+            )
         })
         .collect();
     each.join("; ")
