@@ -142,7 +142,9 @@ pub fn with_sizes(
         // Too short for its words: they stand beside it.
         super::load::dimension(&mut scene, *edge, 4.5 * off, "");
         let side = if off.x < 0.0 { -1.0 } else { 1.0 };
-        let at = 0.5 * (edge[0] + edge[1]) + 4.5 * off + DVec2::new(2.0 * side, 0.36 * SIZES);
+        let out = (side * edge[0].x).max(side * edge[1].x) * side;
+        let middle = 0.5 * (edge[0].y + edge[1].y) + 4.5 * off.y;
+        let at = DVec2::new(out + 4.5 * off.x + 1.5 * side, middle + 0.36 * SIZES);
         let anchor = if side < 0.0 {
             Anchor::End
         } else {
