@@ -11,6 +11,7 @@
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
 //! machine what a cutter can do, read from a text file
+//! learn   test strips measured: how this board folds and this machine cuts, and what scatters
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
@@ -59,6 +60,8 @@ pub mod sweep;
 pub mod proof;
 
 pub mod machine;
+
+pub mod learn;
 
 pub mod sheet;
 

@@ -2,15 +2,18 @@
 
 pub mod check;
 pub mod completions;
+pub mod coupon;
 pub mod cut;
 pub mod fold;
 pub mod gallery;
 pub mod lay;
+pub mod learn;
 pub mod list;
 mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod spread;
 pub mod stock;
 pub mod studio;
 pub mod style;
@@ -41,6 +44,13 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Spread(a) => of_job(&a.job),
+        Verb::Learn(a) => (
+            Console { json: a.json },
+            a.file
+                .as_ref()
+                .map_or_else(String::new, |f| f.display().to_string()),
+        ),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
@@ -58,6 +68,9 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
+        Verb::Coupon(a) => coupon::run(a, &mut desk),
+        Verb::Learn(a) => learn::run(a, &mut desk),
+        Verb::Spread(a) => spread::run(a, &mut desk),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),
