@@ -10,6 +10,7 @@
 //! as all of it is cut from one sheet on one day; every crease strays by itself.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use serde::Serialize;
 
@@ -131,10 +132,9 @@ impl Scatter {
 }
 
 /// A job whose cases differ.
-#[derive(Debug)]
 pub struct Spread<'a> {
     brief: &'a Brief,
-    plan: &'a SoundPlan,
+    drawn: Arc<Folder<'a>>,
     scatter: Scatter,
     seed: u64,
     /// Failures of the case as drawn, which say nothing of the spread.
@@ -164,14 +164,15 @@ impl<'a> Spread<'a> {
     /// A job drawn, and how its cases differ; random numbers begin at `seed`.
     #[must_use]
     pub fn new(brief: &'a Brief, plan: &'a SoundPlan, scatter: Scatter, seed: u64) -> Self {
-        let found = check_resting(brief, &Folder::new(plan));
+        let drawn = Arc::new(Folder::new(plan));
+        let found = check_resting(brief, &drawn);
         let failed = found.findings.iter().filter(|f| f.verdict == Verdict::Fail);
         Self {
+            before: failed.map(|f| f.code).collect(),
             brief,
-            plan,
+            drawn,
             scatter,
             seed,
-            before: failed.map(|f| f.code).collect(),
         }
     }
 
@@ -192,7 +193,7 @@ impl<'a> Spread<'a> {
     pub fn only(&self, cause: Cause) -> Self {
         Self {
             brief: self.brief,
-            plan: self.plan,
+            drawn: Arc::clone(&self.drawn),
             scatter: self.scatter.only(cause),
             seed: self.seed,
             before: self.before.clone(),
@@ -209,7 +210,7 @@ impl<'a> Spread<'a> {
             (1.0 + s.caliper.to_mm() / t * lots.normal()).clamp(LEAST_RATIO, 1.0 / LEAST_RATIO);
         let deeper = s.axis_depth.map(|sd| sd * lots.normal());
         let cut = s.cut.to_mm() * lots.normal();
-        let creases = self.plan.blanks().iter().map(|b| {
+        let creases = self.drawn.plan.blanks().iter().map(|b| {
             let one = |_| s.crease.to_mm() * lots.normal();
             (0..b.panels.len()).map(one).collect()
         });
@@ -217,8 +218,8 @@ impl<'a> Spread<'a> {
             cut,
             creases: creases.collect(),
         };
-        let made = self.plan.in_board(thicker, deeper);
-        let found = check_resting(self.brief, &Folder::made(&made, off));
+        let made = self.drawn.plan.in_board(thicker, deeper);
+        let found = check_resting(self.brief, &Folder::made(&made, &self.drawn, off));
         let asked = self.brief.job.inside;
         let more = [0, 1, 2].map(|i: usize| (found.room[i] - asked[i]).to_mm());
         let mut fails: Vec<&'static str> = found
