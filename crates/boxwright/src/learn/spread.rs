@@ -15,10 +15,10 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::student::wilson;
-use crate::blank::SoundPlan;
+use crate::blank::{PlanJointKind, SoundPlan};
 use crate::board::Board;
 use crate::brief::{Brief, measured_for};
-use crate::check::{Verdict, check_resting};
+use crate::check::{Finding, Verdict, check_resting};
 use crate::fold::{Folder, Off};
 use crate::job::ASKED;
 use crate::proof::Dice;
@@ -139,6 +139,8 @@ pub struct Spread<'a> {
     seed: u64,
     /// Failures of the case as drawn, which say nothing of the spread.
     before: Vec<&'static str>,
+    /// Names of the panels of each glued joint.
+    glued: Vec<[String; 2]>,
 }
 
 /// One case worked out.
@@ -146,7 +148,8 @@ pub struct Spread<'a> {
 pub struct Case {
     /// How much more clear length, width and depth there is than asked, in mm.
     pub more: [f64; 3],
-    /// Codes of the checks that fail on it and not on the case as drawn, those of the room aside.
+    /// Codes of the checks that fail on it and not on the case as drawn; those of the room aside, and
+    /// of what a glued joint takes up when it is made.
     pub fails: Vec<&'static str>,
 }
 
@@ -166,9 +169,13 @@ impl<'a> Spread<'a> {
     pub fn new(brief: &'a Brief, plan: &'a SoundPlan, scatter: Scatter, seed: u64) -> Self {
         let drawn = Arc::new(Folder::new(plan));
         let found = check_resting(brief, &drawn);
+        let glued = plan.joints.iter().filter(|j| j.kind == PlanJointKind::Glue);
         let failed = found.findings.iter().filter(|f| f.verdict == Verdict::Fail);
         Self {
             before: failed.map(|f| f.code).collect(),
+            glued: glued
+                .map(|j| [plan.name(j.panel), plan.name(j.to)])
+                .collect(),
             brief,
             drawn,
             scatter,
@@ -197,7 +204,15 @@ impl<'a> Spread<'a> {
             scatter: self.scatter.only(cause),
             seed: self.seed,
             before: self.before.clone(),
+            glued: self.glued.clone(),
         }
+    }
+
+    /// Whether a finding is about the two panels of one glued joint. Here the ring of walls is folded
+    /// stiffly and ends where it ends; at the bench the glue is set where the two meet.
+    fn taken_up(&self, f: &Finding) -> bool {
+        let of = |pair: &[String; 2]| f.panels.iter().all(|p| pair.contains(p));
+        !f.panels.is_empty() && self.glued.iter().any(of)
     }
 
     /// Works out a case.
@@ -226,6 +241,7 @@ impl<'a> Spread<'a> {
             .findings
             .iter()
             .filter(|f| f.verdict == Verdict::Fail && !ROOM.contains(&f.code))
+            .filter(|f| !self.taken_up(f))
             .map(|f| f.code)
             .filter(|c| !self.before.contains(c))
             .collect();
