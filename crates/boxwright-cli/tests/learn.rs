@@ -266,22 +266,27 @@ fn the_other_verbs_use_it_too() {
         ])
         .ended(0);
     assert!(lay.out.contains("caliper 4.2"), "{}", lay.out);
+    p.run(&[
+        "lay",
+        "c/strips-along.kdl",
+        "--sheet",
+        "600mmx400mm",
+        "--rounds",
+        "3",
+        "--threads",
+        "1",
+        "--out",
+        "s",
+    ])
+    .ended(0);
     let layout = p
-        .names("l")
+        .names("s")
         .into_iter()
         .find(|n| n.ends_with(".layout.json"))
         .unwrap();
-    let layout = format!("l/{layout}");
+    let layout = format!("s/{layout}");
     let cut = |more: &[&str], out: &str| {
-        let mut args = vec![
-            "cut",
-            &layout,
-            "--machine",
-            "bench-laser",
-            "--passes",
-            "--out",
-            out,
-        ];
+        let mut args = vec!["cut", &layout, "--machine", "bench-laser", "--out", out];
         args.extend(more);
         p.run(&args).ended(0).out
     };
@@ -410,7 +415,7 @@ fn hostile_files_keep_nothing() {
 fn a_damaged_store_is_told_and_can_be_gone_without() {
     let p = Place::new("learn-damaged");
     p.put("boxwright-stock.db", "this is no store");
-    let ran = p.run(&["check", "job.kdl"]).ended(2);
+    let ran = p.run(&["check", "job.kdl", "--json"]).ended(2);
     assert!(ran.err.contains("--no-measured"), "{}", ran.err);
     p.run(&["check", "job.kdl", "--no-measured"]).ended(0);
 }
