@@ -19,7 +19,7 @@ pub use verify::{Fault, verify};
 const MARGINS: [(i64, f64); 4] = [(60, 0.06), (30, 0.03), (10, 0.01), (0, 0.0)];
 /// A set whose best may be further off than this is looked at again, with so many times the effort.
 const WIDE: f64 = 0.03;
-const AGAIN: u64 = 3;
+const AGAIN: u64 = 12;
 
 /// What a search found.
 #[derive(Clone, Debug)]
@@ -61,16 +61,19 @@ pub fn search(items: &[Item], pads: [i64; 3], by: By, effort: Effort) -> Found {
         proof: effort.proof * AGAIN,
     };
     for (seed, effort) in once.into_iter().chain([(2, again)]) {
+        // Few things have few arrangements.
+        let n = items.len() as u64;
+        let tries = effort.tries * n * n / 64;
         if items.len() > 2 {
             for aim in [By::Volume, By::Board] {
                 let search = Search {
                     by: aim,
                     pads,
-                    tries: effort.tries,
+                    tries,
                     seed,
                 };
                 anneal(items, &search, &mut front);
-                found.steps += effort.tries;
+                found.steps += tries;
             }
         }
         let mut left = effort.proof;

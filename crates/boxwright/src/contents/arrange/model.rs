@@ -105,10 +105,11 @@ impl By {
     }
 }
 
-/// How long to look; a set that is hard is looked at again with three times as much. Steps are counted, not seconds, so that the same input gives the same answer.
+/// How long to look; a set that is hard is looked at again with twelve times as much. Steps are counted, not seconds, so that the same input gives the same answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Effort {
-    /// Arrangements tried by changing one at random, for each of volume and board.
+    /// Arrangements tried by changing one at random, for each of volume and board: so many for eight things, fewer
+    /// or more as the square of their number.
     pub tries: u64,
     /// Steps of the exhaustive search that may prove the first answer.
     pub proof: u64,
