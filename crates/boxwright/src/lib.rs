@@ -11,6 +11,8 @@
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
 //! contents  from the things to be sent to inside sizes: cushion, arrangement
+//! pallet  packed cases on a pallet, in a container, in a trailer
+//! ship    strength, stacking, grades, parcel classes and lifting of the packed case
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
@@ -60,6 +62,9 @@ pub mod sweep;
 pub mod proof;
 
 pub mod contents;
+pub mod pallet;
+
+pub mod ship;
 
 pub mod machine;
 

@@ -127,6 +127,7 @@ impl Ask {
             caliper: self.caliper.map(Length::mm),
             set,
             fitments: Vec::new(),
+            contents: Vec::new(),
             splits: Vec::new(),
             marks: Vec::new(),
             sheet: None,
