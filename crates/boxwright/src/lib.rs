@@ -62,6 +62,7 @@ pub mod sweep;
 pub mod proof;
 
 pub mod contents;
+
 pub mod pallet;
 
 pub mod ship;
