@@ -22,6 +22,7 @@ fn every_option_and_every_verb_is_told() {
         "coupon",
         "learn",
         "spread",
+        "size",
         "lay",
         "studio",
         "completions",

@@ -33,6 +33,7 @@ fn cases() -> Vec<(String, Case)> {
                 job: None,
                 board_files: Vec::new(),
                 fitments: Vec::new(),
+                contents: Vec::new(),
                 splits: Vec::new(),
                 marks: Vec::new(),
             };

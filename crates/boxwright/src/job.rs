@@ -1,6 +1,7 @@
 //! The job, what is asked of one case: inside size, style and its parameters, board, what goes into it,
 //! machine, quantity.
 
+mod contents;
 mod fitment;
 mod mark;
 mod split;
@@ -14,6 +15,7 @@ pub use crate::style::Named;
 use crate::style::{Formula, place_error};
 use crate::units::{Dim, Length};
 
+pub use contents::{Content, MOST_CONTENTS, outside_contents};
 pub use fitment::{Fitment, MOST_FITMENTS};
 pub use mark::{Face, LONGEST_TEXT, MOST_MARKS, Mark, Shown, Spot, missing, outside_marks};
 pub use split::{Split, outside_splits};
@@ -46,8 +48,10 @@ pub struct Job {
     pub measured: Vec<Measured>,
     /// Style parameters set by the job.
     pub set: Vec<(Named, Formula)>,
-    /// What goes into the case.
+    /// What is put into the case to keep its contents in place.
     pub fitments: Vec<Fitment>,
+    /// What is sent in it.
+    pub contents: Vec<Content>,
     /// Where its blanks are cut in two.
     pub splits: Vec<Split>,
     /// What is engraved on its panels.
@@ -97,6 +101,7 @@ const TOP: &[&str] = &[
     "crease",
     "set",
     "fitment",
+    "contents",
     "mark",
     "split",
     "sheet",
@@ -141,10 +146,12 @@ fn read(node: &Node<'_>) -> Option<Job> {
             c.unknown("a job", TOP.iter().copied());
         }
     }
-    for name in TOP
-        .iter()
-        .filter(|n| !matches!(**n, "set" | "board-file" | "fitment" | "mark" | "split"))
-    {
+    for name in TOP.iter().filter(|n| {
+        !matches!(
+            **n,
+            "set" | "board-file" | "fitment" | "contents" | "mark" | "split"
+        )
+    }) {
         for twice in node.children().filter(|c| c.name() == *name).skip(1) {
             twice.error(
                 "given-twice",
@@ -194,6 +201,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
         measured: Vec::new(),
         set: Vec::new(),
         fitments: Vec::new(),
+        contents: Vec::new(),
         splits: Vec::new(),
         marks: Vec::new(),
         sheet: None,
@@ -213,6 +221,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
             "caliper" => job.caliper = caliper(&c),
             "set" => job.set.extend(set(&c)),
             "fitment" => job.fitments.extend(fitment::fitment(&c)),
+            "contents" => job.contents.extend(contents::content(&c)),
             "split" => job.splits.extend(split::split(&c)),
             "mark" => job.marks.extend(mark::mark(&c)),
             "sheet" => job.sheet = pair(&c),
@@ -240,6 +249,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
         }
     }
     fitment::distinct(node, &job.fitments);
+    contents::not_too_many(node, &job.contents);
     split::distinct(node, &job.splits);
     mark::not_too_many(node, &job.marks);
     Some(job)

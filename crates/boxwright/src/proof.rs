@@ -102,6 +102,7 @@ pub fn plain(style: &Style, board: &Board, inside: [Length; 3]) -> Job {
         measured: Vec::new(),
         set: Vec::new(),
         fitments: Vec::new(),
+        contents: Vec::new(),
         splits: Vec::new(),
         marks: Vec::new(),
         sheet: None,

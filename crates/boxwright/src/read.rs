@@ -1,12 +1,16 @@
 //! A small typed reader over KDL 2 documents: every value knows its place, and one run gathers
 //! every message instead of stopping at the first.
 
+mod figure;
+
 use std::cell::RefCell;
 
 use kdl::{KdlDocument, KdlEntry, KdlNode, KdlValue};
 
 use crate::diag::{Diag, Place, nearest};
 use crate::source::Text;
+
+pub(crate) use figure::{Bounds, length, measure, part, whole, within};
 
 /// A longer input is refused before it is parsed.
 pub const MAX_BYTES: usize = 1 << 20;

@@ -1,4 +1,4 @@
-//! The door: hands out style, board and machine text by name. The library itself opens no file.
+//! The door: hands out style, board, machine and table text by name. The library itself opens no file.
 
 /// A named input text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,6 +34,10 @@ pub trait Door {
     /// The names `machine` answers to.
     fn machine_names(&self) -> Vec<String> {
         Shipped.machine_names()
+    }
+    /// The table file with this name: `losses`, `grades`, `parcels`, `loads`, `drops`; shipped or the user's own.
+    fn table(&self, name: &str) -> Option<Text> {
+        Shipped.table(name)
     }
 }
 
@@ -123,6 +127,13 @@ const BOARDS: &[(&str, &str)] = shipped!(
     "boards/bc",
 );
 const MACHINES: &[(&str, &str)] = shipped!("machines/bench-laser", "machines/knife-table");
+const TABLES: &[(&str, &str)] = shipped!(
+    "tables/losses",
+    "tables/grades",
+    "tables/parcels",
+    "tables/loads",
+    "tables/drops",
+);
 
 /// The files compiled into the program.
 #[derive(Clone, Copy, Debug, Default)]
@@ -167,5 +178,8 @@ impl Door for Shipped {
     }
     fn machine_names(&self) -> Vec<String> {
         names(MACHINES, "machines/")
+    }
+    fn table(&self, name: &str) -> Option<Text> {
+        shipped(TABLES, "tables/", name)
     }
 }

@@ -67,6 +67,8 @@ quantity!(/// A plane angle.
     Angle, rad, to_rad, "radians");
 quantity!(/// An area.
     Area, mm2, to_mm2, "square millimetres");
+quantity!(/// A volume.
+    Volume, mm3, to_mm3, "cubic millimetres");
 quantity!(/// A mass.
     Mass, kg, to_kg, "kilograms");
 quantity!(/// A force.
@@ -75,8 +77,13 @@ quantity!(/// A pressure.
     Pressure, n_per_mm2, to_n_per_mm2, "newtons per square millimetre (MPa)");
 quantity!(/// A force per length, such as an edge crush strength.
     ForcePerLength, n_per_mm, to_n_per_mm, "newtons per millimetre (kN/m)");
+quantity!(/// A flexural stiffness: bending moment per width and curvature.
+    FlexuralStiffness, n_mm, to_n_mm, "newton millimetres (0.001 N m)");
 quantity!(/// Mass per area of board or paper.
     Grammage, g_per_m2, to_g_per_m2, "grams per square metre");
+
+/// Standard fall, in m/s2: what turns a mass into the force it presses with. Exact by definition.
+pub const STANDARD_FALL: f64 = 9.806_65;
 
 impl Length {
     /// From inches.
@@ -117,11 +124,47 @@ impl Area {
     }
 }
 
+impl Volume {
+    /// Of a block.
+    #[must_use]
+    pub fn block(sides: [Length; 3]) -> Self {
+        Self(sides.map(Length::to_mm).iter().product())
+    }
+    /// As cubic metres.
+    #[must_use]
+    pub const fn to_m3(self) -> f64 {
+        self.0 * 1e-9
+    }
+}
+
 impl Mass {
     /// As grams.
     #[must_use]
     pub const fn to_g(self) -> f64 {
         self.0 * 1e3
+    }
+    /// From avoirdupois pounds.
+    #[must_use]
+    pub const fn lb(value: f64) -> Self {
+        Self(value * LB)
+    }
+    /// As avoirdupois pounds.
+    #[must_use]
+    pub const fn to_lb(self) -> f64 {
+        self.0 / LB
+    }
+    /// What it presses with on what it stands on.
+    #[must_use]
+    pub const fn weight(self) -> Force {
+        Force::n(self.0 * STANDARD_FALL)
+    }
+}
+
+impl Force {
+    /// The mass that presses with this force.
+    #[must_use]
+    pub const fn to_mass(self) -> Mass {
+        Mass::kg(self.0 / STANDARD_FALL)
     }
 }
 
@@ -361,6 +404,7 @@ pub struct Unit {
 }
 
 const LBF: f64 = 4.448_221_615_260_5;
+const LB: f64 = 0.453_592_37;
 
 /// Every unit the program reads, longest symbols first so that `kN/m` is not read as `kN`.
 pub const UNITS: &[Unit] = &[
@@ -436,7 +480,7 @@ pub const UNITS: &[Unit] = &[
     },
     Unit {
         symbol: "lb",
-        factor: 0.453_592_37,
+        factor: LB,
         dim: Dim::MASS,
     },
     Unit {

@@ -411,7 +411,7 @@ fn measurements(text: &str) -> boxwright::diag::Outcome<boxwright::learn::Measur
 fn the_template_is_read_and_says_that_it_is_empty() {
     let coupon = Coupon::new("C", Some("bench-laser"), Creasing::Rule);
     let m = measurements(&blank_measurements(&coupon)).unwrap();
-    assert_eq!(m.empty, 10 + 4 * 5 + 2 * 5);
+    assert_eq!(m.empty, 10 + 4 * 5 + 2 * 10);
     assert_eq!((m.board.name.as_str(), m.way), ("C", Creasing::Rule));
     let refused = learn(&m, Some(&board("C"))).unwrap_err();
     assert_eq!(refused[0].code, "no-readings");

@@ -203,6 +203,7 @@ fn drawn(app: &App, name: &str) -> Result<String, Refuse> {
             job: None,
             board_files: Vec::new(),
             fitments: Vec::new(),
+            contents: Vec::new(),
             splits: Vec::new(),
             marks: Vec::new(),
         };

@@ -190,6 +190,15 @@ impl<'a> Reader<'a> {
 pub(crate) fn origin(node: Node<'_>, figure: &str, example: &str) -> Option<Origin> {
     let words = format!("where the figure comes from, such as \"{example}\"");
     let from = node.need_prop("from", &words)?;
+    standing(from);
+    Some(Origin {
+        figure: figure.to_owned(),
+        from: from.text(),
+    })
+}
+
+/// Reports an origin that does not begin with its standing.
+pub(crate) fn standing(from: Field<'_>) {
     let text = from.text();
     let rest = STANDINGS.iter().find_map(|s| text.strip_prefix(s));
     if rest.is_none_or(|r| r.trim().is_empty()) {
@@ -199,8 +208,4 @@ pub(crate) fn origin(node: Node<'_>, figure: &str, example: &str) -> Option<Orig
             Some(format!("begin with one of: {}", STANDINGS.join(" "))),
         );
     }
-    Some(Origin {
-        figure: figure.to_owned(),
-        from: text,
-    })
 }

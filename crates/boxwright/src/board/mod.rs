@@ -14,7 +14,7 @@ mod tests;
 use serde::Serialize;
 
 pub use bend::{axis_depth_of_k, bend_allowance, bend_deduction};
-pub(crate) use figure::origin;
+pub(crate) use figure::{origin, standing};
 pub use flute::{Flute, take_up};
 pub use measured::{Figure, Known, Measured, known_kerf};
 pub(crate) use read::only_once;

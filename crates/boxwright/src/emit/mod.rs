@@ -1,6 +1,7 @@
 //! One file per format. What was checked is written as it is, to a stated number of decimals; no
 //! point is moved and no line joined on the way out.
 
+pub mod arrangement;
 pub mod bundle;
 pub mod coupon;
 pub mod cut_report;
@@ -13,6 +14,7 @@ pub mod glb;
 pub mod instructions;
 pub mod job_card;
 pub mod layout;
+pub mod load;
 pub mod pdf;
 pub mod picture;
 pub mod png;

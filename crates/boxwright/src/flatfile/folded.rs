@@ -109,6 +109,7 @@ pub fn job_as_drawn(board: Named) -> Job {
         quantity: 1,
         flutes: Flutes::Kept,
         fitments: Vec::new(),
+        contents: Vec::new(),
         splits: Vec::new(),
         marks: Vec::new(),
         drawing: DrawingFacts::default(),

@@ -146,6 +146,7 @@ impl Fitment {
             caliper: self.caliper.or(case.caliper.filter(|_| same)),
             set: self.set.clone(),
             fitments: Vec::new(),
+            contents: Vec::new(),
             splits: Vec::new(),
             marks: Vec::new(),
             ..case.clone()

@@ -128,6 +128,7 @@ impl Ask {
             measured: Vec::new(),
             set,
             fitments: Vec::new(),
+            contents: Vec::new(),
             splits: Vec::new(),
             marks: Vec::new(),
             sheet: None,
