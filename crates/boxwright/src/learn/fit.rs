@@ -262,7 +262,7 @@ pub fn fit(readings: &Readings) -> Result<Fitted, Unfit> {
     let parts = [(t.variance, t.freedom)];
     out.caliper = Some(lengths(figure(t.value, &parts, t.spread, t.count)));
     let mut by_t = [0.0; 2];
-    for way in 0..2 {
+    for (way, by_t) in by_t.iter_mut().enumerate() {
         let Some(m) = means[way + 1] else { continue };
         let (both, thick) = (uses_outside(&readings.channels[way]), t.value);
         // p and its derivative by t; the one by the mean is -1 / 2t or 1 / 2t.
@@ -280,7 +280,7 @@ pub fn fit(readings: &Readings) -> Result<Fitted, Unfit> {
             (m.variance * scale * scale, m.freedom),
             (t.variance * slope * slope, t.freedom),
         ];
-        by_t[way] = slope;
+        *by_t = slope;
         out.axis_depth[way] = Some(figure(p, &parts, m.spread * scale, m.count));
         out.covariance[way + 1][way + 1] = parts[0].0 + parts[1].0;
         out.covariance[0][way + 1] = t.variance * slope;
