@@ -1,5 +1,7 @@
 //! What may be written on the command line.
 
+mod choose;
+
 use std::path::PathBuf;
 
 use boxwright::blank::{Creasing, LineUse};
@@ -14,6 +16,8 @@ use boxwright::units::LengthUnit;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+
+pub use choose::{ChooseArgs, Three};
 
 /// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
 ///
@@ -44,6 +48,8 @@ pub enum Verb {
     Check(JobArgs),
     /// List styles, boards and machines, or show one in full
     List(ListArgs),
+    /// Propose styles and boards for an inside size or a job, ranked, with what speaks for and against
+    Choose(Box<ChooseArgs>),
     /// Fold a flat DXF or SVG drawn by anyone, and measure it
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters

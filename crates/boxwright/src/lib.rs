@@ -14,6 +14,7 @@
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
+//! propose which style and which board, with reasons
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
@@ -66,6 +67,8 @@ pub mod machine;
 pub mod sheet;
 
 pub mod cut;
+
+pub mod propose;
 
 pub mod emit;
 
