@@ -3,8 +3,8 @@
 use boxwright::board::Creasing;
 use boxwright::diag::{Diag, Place};
 use boxwright::job::{
-    ASKED, DrawingFacts, Flutes, Job, asked_size, outside_constant, outside_fitments,
-    outside_marks, outside_setting, outside_splits,
+    ASKED, DrawingFacts, Flutes, Job, asked_size, outside_constant, outside_contents,
+    outside_fitments, outside_marks, outside_setting, outside_splits,
 };
 use boxwright::source::Text;
 use boxwright::style::{Named, Style};
@@ -92,6 +92,7 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
         }
     }
     let fitments = kept("fitments", &state.fitments, outside_fitments, &mut diags);
+    let contents = kept("contents", &state.contents, outside_contents, &mut diags);
     let splits = kept("splits", &state.splits, outside_splits, &mut diags);
     let marks = kept("marks", &state.marks, outside_marks, &mut diags);
     if !diags.is_empty() {
@@ -114,6 +115,7 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
         caliper,
         set,
         fitments,
+        contents,
         splits,
         marks,
         sheet,

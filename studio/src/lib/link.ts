@@ -59,6 +59,7 @@ export function decode(text: string, start: State): Linked | null {
   if (isWord(read['job'])) state.job = read['job'];
   if (Array.isArray(read['boardFiles'])) state.boardFiles = read['boardFiles'].filter(isWord);
   if (Array.isArray(read['fitments'])) state.fitments = read['fitments'].filter(isWord);
+  if (Array.isArray(read['contents'])) state.contents = read['contents'].filter(isWord);
   if (Array.isArray(read['splits'])) state.splits = read['splits'].filter(isWord);
   if (Array.isArray(read['marks'])) state.marks = read['marks'].filter(isWord);
   const drawing = read['drawing'];

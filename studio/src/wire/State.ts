@@ -69,6 +69,10 @@ boardFiles?: Array<string>,
  */
 fitments?: Array<string>, 
 /**
+ * What is sent in the case, each as the job file writes it: `contents "clock" mass="4.1kg"`.
+ */
+contents?: Array<string>, 
+/**
  * Where blanks are cut in two, each as the job file writes it: `split at="back"`.
  */
 splits?: Array<string>, 

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use kdl::{KdlEntry, KdlEntryFormat, KdlIdentifier, KdlNode, KdlNodeFormat, KdlValue};
 
 use super::quote::{like, quoted};
-use super::{FITMENT, MARK, SPLIT, alone, no_job, parsed, read, words};
+use super::{CONTENTS, FITMENT, MARK, SPLIT, alone, no_job, parsed, read, words};
 use crate::refuse::Refuse;
 use crate::wire::State;
 
@@ -70,6 +70,7 @@ fn apply(job: &mut KdlNode, was: &State, now: &State) -> Result<(), Refuse> {
     settings(job, was, now);
     for (kind, old, new) in [
         (FITMENT, &was.fitments, &now.fitments),
+        (CONTENTS, &was.contents, &now.contents),
         (SPLIT, &was.splits, &now.splits),
         (MARK, &was.marks, &now.marks),
     ] {
@@ -108,7 +109,7 @@ fn whole(job: &mut KdlNode, kind: &str, texts: &[String]) -> Result<(), Refuse> 
     Ok(())
 }
 
-/// The fitments, splits or marks of a state, each of which must be one such node and nothing else.
+/// The fitments, contents, splits or marks of a state, each of which must be one such node and nothing else.
 fn nodes(kind: &str, texts: &[String]) -> Result<Vec<KdlNode>, Refuse> {
     let mut all = Vec::new();
     for text in texts {
@@ -118,6 +119,7 @@ fn nodes(kind: &str, texts: &[String]) -> Result<Vec<KdlNode>, Refuse> {
             _ => {
                 let help = match kind {
                     FITMENT => "a fitment begins with: fitment \"style\"",
+                    CONTENTS => "contents begin with: contents \"name\" mass=\"1kg\"",
                     SPLIT => "a split begins with: split at=\"back\"",
                     _ => "a mark begins with: mark \"text\" on=\"front\"",
                 };
@@ -397,7 +399,7 @@ fn above(leading: &str) -> &str {
 /// A new job file.
 ///
 /// # Errors
-/// `not-a-job` for a fitment, split or mark that is none.
+/// `not-a-job` for a fitment, contents, split or mark that is none.
 pub fn written(state: &State) -> Result<String, Refuse> {
     let mut out = String::new();
     let q = quoted;
@@ -423,6 +425,7 @@ pub fn written(state: &State) -> Result<String, Refuse> {
     }
     for (kind, texts) in [
         (FITMENT, &state.fitments),
+        (CONTENTS, &state.contents),
         (SPLIT, &state.splits),
         (MARK, &state.marks),
     ] {

@@ -188,11 +188,13 @@ fn read(job: &KdlNode) -> State {
             .filter_map(|n| arg(n, 0).map(words))
             .collect(),
         fitments: all(FITMENT),
+        contents: all(CONTENTS),
         splits: all(SPLIT),
         marks: all(MARK),
     }
 }
 
+const CONTENTS: &str = "contents";
 const FITMENT: &str = "fitment";
 const MARK: &str = "mark";
 const SPLIT: &str = "split";

@@ -284,6 +284,8 @@ const MARKED: &str = r#"job "clock" {
         text="MANTEL CLOCK" height="12mm" x="80mm" y="1 in"
     /- mark "fragile" on="back"
     split at="back" lap="40 mm" // too long for the sheet
+    contents "mantel clock" mass="4.1kg" fragile=40 /* restored */
+    contents "key" mass="20 g" count=2
     quantity 2
 }
 "#;
@@ -295,6 +297,8 @@ fn marks_are_kept_byte_for_byte_and_shown() {
     assert!(s.marks[1].ends_with("y=\"1 in\""), "{s:?}");
     assert_eq!(s.marks.len(), 2);
     assert_eq!(s.splits, ["split at=\"back\" lap=\"40 mm\""]);
+    assert_eq!(s.contents.len(), 2);
+    assert_eq!(s.contents[1], "contents \"key\" mass=\"20 g\" count=2");
     let out = saved(MARKED, |s| s.inside.depth = "300mm".into());
     assert_eq!(out, MARKED.replace("266mm", "300mm"));
     // Under another name they are written anew.
@@ -306,6 +310,8 @@ fn marks_are_kept_byte_for_byte_and_shown() {
     assert_eq!(job.marks.len(), 2);
     assert_eq!(job.marks[1].on.name, "front");
     assert_eq!(job.splits.len(), 1);
+    assert_eq!(job.contents[0].fragile, Some(40.0));
+    assert!((boxwright::ship::contents_mass(&job).to_kg() - 4.14).abs() < 1e-12);
     for bad in ["", "board \"C\"", "mark \"text\" {"] {
         let mut s = state(MARKED).unwrap();
         s.marks = vec![bad.to_owned()];

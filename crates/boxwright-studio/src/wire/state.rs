@@ -58,6 +58,10 @@ pub struct State {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[ts(as = "Option<Vec<String>>", optional)]
     pub fitments: Vec<String>,
+    /// What is sent in the case, each as the job file writes it: `contents "clock" mass="4.1kg"`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[ts(as = "Option<Vec<String>>", optional)]
+    pub contents: Vec<String>,
     /// Where blanks are cut in two, each as the job file writes it: `split at="back"`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[ts(as = "Option<Vec<String>>", optional)]

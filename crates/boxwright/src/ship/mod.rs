@@ -15,6 +15,7 @@ pub mod losses;
 mod outlook;
 pub mod outside;
 pub mod parcel;
+pub mod proportions;
 pub mod stack;
 
 pub use figure::{Caution, Range};

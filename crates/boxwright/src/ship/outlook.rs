@@ -9,6 +9,7 @@ use super::lift::{Lift, Task};
 use super::losses::{Factor, Losses, Surroundings, kept, pick, read_losses};
 use super::outside::Outside;
 use super::parcel::{Parcel, Tariff, read_parcels};
+use super::proportions::unusual;
 use super::stack::{CFR_HEIGHT, Rule, Stack, load, reaching, safe_high};
 use crate::brief::Brief;
 use crate::diag::{Diag, Outcome};
@@ -152,6 +153,9 @@ pub fn outlook(brief: &Brief, folder: &Folder<'_>, contents: Mass, on: &Conditio
         ));
     }
     cautions.extend(compression.cautions.iter().cloned());
+    if compression.slotted {
+        cautions.extend(unusual(brief.job.inside));
+    }
     cautions.extend(told);
     if contents == Mass::ZERO {
         cautions.push(Caution::new(

@@ -202,6 +202,8 @@ pub struct Compression {
     pub stiffness: [FlexuralStiffness; 2],
     /// Whether that stiffness was given; else it is the estimate of [`expected_stiffness`].
     pub stiffness_given: bool,
+    /// Whether the case is of the slotted family, which the formula was made for.
+    pub slotted: bool,
     /// How far the formula may be trusted here.
     pub standing: Standing,
     /// What to mind.
@@ -253,6 +255,11 @@ impl Compression {
             ect,
             stiffness,
             stiffness_given: choice.stiffness.is_some(),
+            slotted: brief
+                .style
+                .suits
+                .as_ref()
+                .is_some_and(|s| s.family == "slotted"),
             standing: Standing::Within,
             cautions: Vec::new(),
         };
@@ -318,8 +325,7 @@ impl Compression {
                 "the formula was made for single wall board".into(),
             );
         }
-        let suits = brief.style.suits.as_ref();
-        if suits.is_none_or(|s| s.family != "slotted") {
+        if !self.slotted {
             beyond(
                 "not-slotted",
                 "the formula was made for slotted cases; this case is built otherwise, so the figure is a guide at most"
