@@ -9,7 +9,14 @@ const STOCK: &str = include_str!("../../../examples/workshop-stock.kdl");
 
 /// Few styles and boards, so that a test is quick.
 const FEW: [&str; 8] = [
-    "--style", "slotted-case", "--style", "tray-with-lid", "--style", "mailer", "--board", "C",
+    "--style",
+    "slotted-case",
+    "--style",
+    "tray-with-lid",
+    "--style",
+    "mailer",
+    "--board",
+    "C",
 ];
 
 fn with<'a>(args: &[&'a str]) -> Vec<&'a str> {
@@ -22,18 +29,45 @@ fn proposals_come_with_reasons_and_a_job_that_is_made() {
     p.put("stock.kdl", STOCK);
     let out = p
         .run(&with(&[
-            "--inside", "342mmx178mmx266mm", "--mass", "4.1kg", "--high", "4", "--humidity", "70%",
-            "--stock", "stock.kdl", "--machine", "knife-table", "--job", "best.kdl", "--title",
+            "--inside",
+            "342mmx178mmx266mm",
+            "--mass",
+            "4.1kg",
+            "--high",
+            "4",
+            "--humidity",
+            "70%",
+            "--stock",
+            "stock.kdl",
+            "--machine",
+            "knife-table",
+            "--job",
+            "best.kdl",
+            "--title",
             "mantel clock",
         ]))
         .ended(0)
         .out;
-    for part in ["needed", "4.1 kg", "for ", "against", "C large", "take care", "job written"] {
+    for part in [
+        "needed",
+        "4.1 kg",
+        "for ",
+        "against",
+        "C large",
+        "take care",
+        "job written",
+    ] {
         assert!(out.contains(part), "{part}:\n{out}");
     }
     assert!(out.lines().all(|l| l.chars().count() <= 100), "{out}");
     let job = String::from_utf8(p.read("best.kdl")).unwrap();
-    for part in ["mantel clock", "crease \"wheel\"", "mass=\"4.1kg\"", "sheet ", "bed "] {
+    for part in [
+        "mantel clock",
+        "crease \"wheel\"",
+        "mass=\"4.1kg\"",
+        "sheet ",
+        "bed ",
+    ] {
         assert!(job.contains(part), "{part}:\n{job}");
     }
     p.run(&["make", "best.kdl", "--only", "report", "--out", "o"])
@@ -48,7 +82,14 @@ fn proposals_come_with_reasons_and_a_job_that_is_made() {
 fn every_candidate_is_in_the_json() {
     let p = Place::new("choose-json");
     let out = p
-        .run(&with(&["job.kdl", "--json", "--by", "stack", "--without", "tape"]))
+        .run(&with(&[
+            "job.kdl",
+            "--json",
+            "--by",
+            "stack",
+            "--without",
+            "tape",
+        ]))
         .ended(0)
         .out;
     let said: serde_json::Value = serde_json::from_str(&out).unwrap();
@@ -87,13 +128,24 @@ fn the_taken_job_may_be_printed_alone() {
 fn nothing_that_would_do_is_a_failure_with_reasons() {
     let p = Place::new("choose-none");
     let out = p
-        .run(&with(&["--inside", "342mmx178mmx266mm", "--sheet", "300mmx300mm"]))
+        .run(&with(&[
+            "--inside",
+            "342mmx178mmx266mm",
+            "--sheet",
+            "300mmx300mm",
+        ]))
         .ended(1)
         .out;
     assert!(out.contains("none of them would do"), "{out}");
     assert!(out.contains("does not fit any sheet"), "{out}");
     let all = p
-        .run(&with(&["--inside", "342mmx178mmx266mm", "--sheet", "300mmx300mm", "--all"]))
+        .run(&with(&[
+            "--inside",
+            "342mmx178mmx266mm",
+            "--sheet",
+            "300mmx300mm",
+            "--all",
+        ]))
         .ended(1)
         .out;
     assert!(all.contains("- slotted-case in C"), "{all}");
@@ -138,9 +190,15 @@ fn bad_input_is_told_where_it_is() {
         (vec!["--inside", good, "--high", "0"], "usage"),
         (vec!["--inside", good, "--by", "luck"], "usage"),
         (vec!["--inside", good, "--board", "Q"], "unknown-board"),
-        (vec!["--inside", good, "--style", "sloted-case"], "unknown-style"),
+        (
+            vec!["--inside", good, "--style", "sloted-case"],
+            "unknown-style",
+        ),
         (vec!["--inside", good, "--style", "none.kdl"], "no-file"),
-        (vec!["--inside", good, "--machine", "none"], "unknown-machine"),
+        (
+            vec!["--inside", good, "--machine", "none"],
+            "unknown-machine",
+        ),
         (vec!["--inside", good, "--stock", "none.kdl"], "no-file"),
         (vec!["--inside", good, "--bed", "0mmx10mm"], "out-of-range"),
         (vec!["--inside", good, "--take", "2"], "usage"),

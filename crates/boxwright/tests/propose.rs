@@ -16,8 +16,9 @@ use boxwright::diag::Place;
 use boxwright::fold::Folder;
 use boxwright::job::{Content, parse_job};
 use boxwright::machine::read_machine;
+use boxwright::pallet::{Down, Rules, Work, read_tables};
 use boxwright::propose::{
-    AtHand, Candidate, Need, Prefer, Proposals, SAME, evaluate, job_text, propose, ways,
+    AtHand, Candidate, Need, Pallet, Prefer, Proposals, SAME, evaluate, job_text, propose, ways,
 };
 use boxwright::sheet::{Piece, Stock, read_stock};
 use boxwright::ship::Conditions;
@@ -83,6 +84,22 @@ fn need() -> Need {
     need.contents = contents(Mass::kg(4.1));
     need.wishes = vec!["post".into()];
     need
+}
+
+fn pallet() -> Pallet {
+    let tables = read_tables(&[Shipped.table("loads").unwrap()]).unwrap();
+    let work = Work {
+        partings: 20_000,
+        skylines: 0,
+    };
+    Pallet {
+        base: tables.pallet("1200x800").unwrap().value.clone(),
+        rules: Rules {
+            work,
+            ..Rules::up_to(Length::mm(1600.0))
+        },
+        down: Down::Bottom,
+    }
 }
 
 fn stock() -> Stock {
@@ -181,11 +198,13 @@ fn the_order_is_that_of_what_is_cared_about() {
     for prefer in Prefer::ALL {
         let mut need = need();
         need.prefer = prefer;
+        need.pallet = Some(pallet());
         let found = propose(&need, &hand, 20);
         adds_up(&found);
         let figure = |p: &boxwright::propose::Proposal| match prefer {
             Prefer::Board => p.board_area.to_mm2(),
             Prefer::Parcel | Prefer::Price => p.parcel_price.unwrap_or(f64::INFINITY),
+            Prefer::Pallet => -(p.on_pallet.unwrap() as f64),
             Prefer::Stack => -p.strength.least.to_n(),
         };
         let known = |p: &boxwright::propose::Proposal| {

@@ -39,6 +39,13 @@ pub struct ChooseArgs {
     /// In air of this humidity
     #[arg(long, value_name = "SHARE", default_value = "50%")]
     pub humidity: String,
+    /// Pallet that the packed cases stand on, by its name in the table of loads; the first of it with --by
+    /// pallet
+    #[arg(long, value_name = "NAME")]
+    pub pallet: Option<String>,
+    /// Greatest height of pallet and cases
+    #[arg(long, value_name = "LENGTH", default_value = "1.6m")]
+    pub pallet_height: String,
     /// The board must reach the edge crush of the carrier's class that mass and size ask for
     #[arg(long)]
     pub graded: bool,

@@ -11,6 +11,7 @@ use crate::diag::{Named, Place};
 use crate::fold::Folder;
 use crate::job::{DrawingFacts, Flutes, Job};
 use crate::machine::{Machine, Runs, Way};
+use crate::pallet::{Carton, Load, loads};
 use crate::ship::{Outlook, outlook};
 use crate::style::Needs;
 use crate::units::{Area, LengthUnit, SLACK_MM, trimmed};
@@ -26,6 +27,8 @@ pub struct Look {
     pub outlook: Outlook,
     /// Where its board comes from.
     pub supply: Supply,
+    /// The fullest load of such cases on the pallet; `None` when no pallet is given or not one case goes.
+    pub load: Option<Load>,
     /// Area of the rectangles round the blanks.
     pub board: Area,
     /// How many creases, over all pieces.
@@ -231,13 +234,25 @@ pub fn evaluate(c: &Candidate, need: &Need, hand: &AtHand) -> Result<Look, Why> 
     Ok(Look {
         brief,
         plan,
-        outlook,
         supply,
+        load: load(&outlook, need),
+        outlook,
         board,
         creases,
         findings,
         unmet,
     })
+}
+
+/// The fullest load on the pallet of the need.
+fn load(outlook: &Outlook, need: &Need) -> Option<Load> {
+    let p = need.pallet.as_ref()?;
+    let carton = Carton {
+        outside: outlook.outside.size,
+        mass: outlook.gross,
+        down: p.down,
+    };
+    loads(&p.base, &carton, &p.rules).ok()?.into_iter().next()
 }
 
 impl Look {

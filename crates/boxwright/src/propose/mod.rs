@@ -29,7 +29,7 @@ mod supply;
 pub use job_text::job_text;
 pub use look::{Look, evaluate, ways};
 pub use model::{LeftOut, OnSheet, Piece, Proposal, Proposals, Why};
-pub use need::{AtHand, Candidate, Need, Prefer};
+pub use need::{AtHand, Candidate, Need, Pallet, Prefer};
 pub use rank::{SAME, better, figure, order};
 pub use run::propose;
 pub use supply::{Supply, supply};

@@ -117,6 +117,8 @@ pub struct Proposal {
     pub strength: Range<Force>,
     /// How high such cases may stand by the rule; `None` when there is no limit to tell.
     pub safe_high: Option<u32>,
+    /// Cases on the pallet, no more layers than are safe; `None` when no pallet is given.
+    pub on_pallet: Option<usize>,
     /// What the board costs by its share of the sheets; `None` without prices.
     pub board_cost: Option<f64>,
     /// All cases laid on the stock; `None` without stock.

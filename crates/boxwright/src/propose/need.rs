@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::board::{Board, Creasing};
 use crate::job::Content;
 use crate::machine::Machine;
+use crate::pallet::{Base, Down, Rules};
 use crate::sheet::Stock;
 use crate::ship::Conditions;
 use crate::style::{Needs, Style};
@@ -21,6 +22,8 @@ pub enum Prefer {
     Board,
     /// The cheapest parcel, then the least mass charged.
     Parcel,
+    /// Most cases on a pallet.
+    Pallet,
     /// Most strength left in a stack, after time and air.
     Stack,
     /// The least price of board and parcel together.
@@ -29,13 +32,20 @@ pub enum Prefer {
 
 impl Prefer {
     /// Every preference, in the order shown to users.
-    pub const ALL: [Self; 4] = [Self::Board, Self::Parcel, Self::Stack, Self::Price];
+    pub const ALL: [Self; 5] = [
+        Self::Board,
+        Self::Parcel,
+        Self::Pallet,
+        Self::Stack,
+        Self::Price,
+    ];
     /// The word for it.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
             Self::Board => "board",
             Self::Parcel => "parcel",
+            Self::Pallet => "pallet",
             Self::Stack => "stack",
             Self::Price => "price",
         }
@@ -63,8 +73,21 @@ pub struct Need {
     pub graded: bool,
     /// Time, air, stack and tables.
     pub on: Conditions,
+    /// What the cases are stacked on; `None` where it does not matter.
+    pub pallet: Option<Pallet>,
     /// What is cared about most.
     pub prefer: Prefer,
+}
+
+/// What cases are stacked on, and how.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pallet {
+    /// The pallet.
+    pub base: Base,
+    /// How high, how heavy, in which layers.
+    pub rules: Rules,
+    /// Which sides of a case may lie down.
+    pub down: Down,
 }
 
 impl Need {
@@ -81,6 +104,7 @@ impl Need {
             open: false,
             graded: false,
             on,
+            pallet: None,
             prefer: Prefer::default(),
         }
     }

@@ -18,12 +18,14 @@ pub const SAME: f64 = 0.05;
 const SHORT_STEP: f64 = 0.05;
 
 /// The figure that ranks a look; less is better. Board in mm2, prices in the workshop's currency,
-/// strength in N below zero.
+/// strength in N and cases on a pallet below zero.
 #[must_use]
 pub fn figure(look: &Look, prefer: Prefer) -> f64 {
     match prefer {
         Prefer::Board => look.board.to_mm2(),
         Prefer::Parcel => look.parcel_price().unwrap_or(f64::INFINITY),
+        #[allow(clippy::cast_precision_loss, reason = "a count of cases")]
+        Prefer::Pallet => -(look.on_pallet() as f64),
         Prefer::Stack => -look.outlook.left.least.to_n(),
         Prefer::Price => {
             look.supply.cost.unwrap_or(0.0) + look.parcel_price().unwrap_or(f64::INFINITY)
@@ -36,8 +38,11 @@ fn same(best: f64, other: f64, prefer: Prefer) -> bool {
     if best == other {
         return true;
     }
-    // Classes of a tariff are far apart or alike.
-    let share = if prefer == Prefer::Parcel { 0.0 } else { SAME };
+    // Classes of a tariff are far apart or alike, and a case more on a pallet is one more.
+    let share = match prefer {
+        Prefer::Parcel | Prefer::Pallet => 0.0,
+        _ => SAME,
+    };
     other - best <= best.abs() * share
 }
 
@@ -47,6 +52,14 @@ impl Look {
     pub fn parcel_price(&self) -> Option<f64> {
         let p = &self.outlook.parcel;
         p.chosen.and_then(|i| p.offers.get(i)).map(|o| o.price)
+    }
+    /// Cases on the pallet, no more layers than are safe; 0 where not one goes or no pallet is given.
+    #[must_use]
+    pub fn on_pallet(&self) -> usize {
+        let Some(load) = &self.load else { return 0 };
+        let safe = self.outlook.stack.safe_high;
+        let safe = safe.map_or(usize::MAX, |n| usize::try_from(n).unwrap_or(usize::MAX));
+        load.count.min(load.per_layer.saturating_mul(safe))
     }
     /// In how many steps of 5 % the board falls short of the class that mass and size ask for.
     fn short(&self) -> f64 {

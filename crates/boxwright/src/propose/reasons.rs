@@ -56,6 +56,7 @@ pub(super) fn reasons(look: &Look, need: &Need, field: &Field, laid: Option<&OnS
     grade(&mut r, look);
     stack(&mut r, look, need);
     parcel(&mut r, look, field);
+    pallet(&mut r, look, need);
     hands(&mut r, look);
     r
 }
@@ -244,6 +245,36 @@ fn parcel(r: &mut Reasons, look: &Look, field: &Field) {
         text.push_str(&format!("; the cheapest of all is {least:.2}"));
     }
     r.side(cheapest, text);
+}
+
+fn pallet(r: &mut Reasons, look: &Look, need: &Need) {
+    let Some(p) = &need.pallet else { return };
+    let Some(l) = &look.load else {
+        r.against
+            .push(format!("not one case goes on the pallet `{}`", p.base.name));
+        return;
+    };
+    let text = format!(
+        "{} on a pallet `{}` in {} of {}, {} % of its floor",
+        counted(look.on_pallet(), "case"),
+        p.base.name,
+        counted(look.on_pallet().div_ceil(l.per_layer.max(1)), "layer"),
+        l.per_layer,
+        trimmed(l.area_share * 100.0, 0)
+    );
+    r.side(l.area_share >= 0.8, text);
+    if look.on_pallet() < l.count {
+        r.against.push(format!(
+            "the pallet has room for {} layers, and more than {} are not safe",
+            l.layers,
+            look.outlook.stack.safe_high.unwrap_or_default()
+        ));
+    }
+}
+
+fn counted(n: usize, word: &str) -> String {
+    let s = if n == 1 { "" } else { "s" };
+    format!("{n} {word}{s}")
 }
 
 fn hands(r: &mut Reasons, look: &Look) {

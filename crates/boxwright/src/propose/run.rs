@@ -185,6 +185,7 @@ fn proposal(look: &Look, need: &Need, hand: &AtHand, field: &Field) -> Proposal 
         charged: o.parcel.charged,
         strength: o.left,
         safe_high: o.stack.safe_high,
+        on_pallet: need.pallet.as_ref().map(|_| look.on_pallet()),
         board_cost: look.supply.cost,
         laid,
         good: told.good,

@@ -4,8 +4,10 @@ use std::path::Path;
 
 use boxwright::diag::{Diag, Place};
 use boxwright::job::{Content, Job, asked_size, outside_constant, parse_job};
-use boxwright::propose::Need;
-use boxwright::ship::Conditions;
+use boxwright::pallet::{Base, Down, Rules, Work, read_tables};
+use boxwright::propose::{Need, Pallet, Prefer};
+use boxwright::read::suggestion;
+use boxwright::ship::{Conditions, table};
 use boxwright::style::Needs;
 use boxwright::units::{Dim, Length, Mass};
 
@@ -68,6 +70,10 @@ pub fn asked(args: &ChooseArgs, desk: &mut Desk) -> Result<Asked, Vec<Diag>> {
         Ok(v) => need.on.surroundings.humidity = v,
         Err(d) => diags.push(*d),
     }
+    match pallet(args, desk) {
+        Ok(p) => need.pallet = p,
+        Err(d) => diags.extend(d),
+    }
     need.on.surroundings.days = args.days;
     need.on.high = args.high;
     need.graded = args.graded;
@@ -108,6 +114,51 @@ fn wish(need: &mut Need, args: &ChooseArgs) {
             need.wishes.push(w);
         }
     }
+}
+
+/// How much the search for one pattern may do: little, for hundreds of cases are looked at.
+const WORK: Work = Work {
+    partings: 20_000,
+    skylines: 0,
+};
+/// Height of a loaded pallet.
+const PALLET_HEIGHT: std::ops::RangeInclusive<f64> = 100.0..=5_000.0;
+
+/// The pallet that is asked for; one is needed where pallets decide.
+fn pallet(args: &ChooseArgs, desk: &Desk) -> Result<Option<Pallet>, Vec<Diag>> {
+    if args.pallet.is_none() && args.by.0 != Prefer::Pallet {
+        return Ok(None);
+    }
+    let tables = read_tables(&[table(desk, "loads")?])?;
+    let mut names = tables.pallets.iter().map(|p| p.value.name.as_str());
+    let base: Option<Base> = match &args.pallet {
+        Some(name) => tables.pallet(name).map(|p| p.value.clone()),
+        None => tables.pallets.first().map(|p| p.value.clone()),
+    };
+    let Some(base) = base else {
+        let name = args.pallet.clone().unwrap_or_default();
+        let help = suggestion(&name, names.by_ref().collect::<Vec<_>>());
+        return Err(vec![
+            Diag::error("unknown-pallet", format!("there is no pallet `{name}`"))
+                .at(option(desk, "--pallet", &name))
+                .help(help),
+        ]);
+    };
+    let place = option(desk, "--pallet-height", &args.pallet_height);
+    let height =
+        outside_constant(&place, &args.pallet_height, Dim::LENGTH).map_err(|d| vec![*d])?;
+    if !PALLET_HEIGHT.contains(&height) {
+        let message = "a loaded pallet is 0.1 to 5 m high";
+        return Err(vec![Diag::error("out-of-range", message).at(place)]);
+    }
+    Ok(Some(Pallet {
+        base,
+        rules: Rules {
+            work: WORK,
+            ..Rules::up_to(Length::mm(height))
+        },
+        down: Down::Bottom,
+    }))
 }
 
 fn inside(three: &Three, desk: &Desk) -> Result<[Length; 3], Vec<Diag>> {

@@ -74,6 +74,7 @@ fn asked(out: &mut String, need: &Need, hand: &AtHand, found: &Proposals, show: 
     let by = match need.prefer {
         Prefer::Board => "least board",
         Prefer::Parcel => "cheapest parcel",
+        Prefer::Pallet => "most cases on a pallet",
         Prefer::Stack => "most strength left in a stack",
         Prefer::Price => "least price of board and parcel",
     };
