@@ -72,9 +72,16 @@ impl Look {
         }
     }
     /// What decides between looks whose figures count as the same; less is better.
-    fn plainness(&self) -> [f64; 4] {
+    fn plainness(&self, prefer: Prefer) -> [f64; 5] {
         #[allow(clippy::cast_precision_loss, reason = "small counts")]
         let count = |n: usize| n as f64;
+        // Classes and layers say nothing of board, so it decides before creases do, in steps.
+        let board = match prefer {
+            Prefer::Parcel | Prefer::Pallet => {
+                (self.board.to_mm2().max(1.0).ln() / (1.0 + SAME).ln()).floor()
+            }
+            _ => 0.0,
+        };
         let glued = self
             .brief
             .style
@@ -85,32 +92,25 @@ impl Look {
             f64::from(u8::from(glued)),
             count(self.plan.blanks().len()),
             self.short(),
+            board,
             count(self.creases),
         ]
     }
 }
 
 /// Which of two looks comes first where their figures count as the same, by wishes, simplicity, class,
-/// then the figure itself.
+/// then the figure itself and the inside size that was named first.
 #[must_use]
 pub fn better(a: &Look, b: &Look, need: &Need) -> Ordering {
-    let by = |a: [f64; 4], b: [f64; 4]| {
+    let by = |a: [f64; 5], b: [f64; 5]| {
         let each = a.iter().zip(&b).map(|(a, b)| a.total_cmp(b));
         each.fold(Ordering::Equal, Ordering::then)
     };
     let inside = |l: &Look| need.insides.iter().position(|i| *i == l.brief.job.inside);
-    let name = |l: &Look| {
-        (
-            l.brief.style.name.clone(),
-            l.brief.board.name.clone(),
-            l.brief.job.creasing.word(),
-        )
-    };
     (a.unmet.len().cmp(&b.unmet.len()))
-        .then_with(|| by(a.plainness(), b.plainness()))
+        .then_with(|| by(a.plainness(need.prefer), b.plainness(need.prefer)))
         .then_with(|| figure(a, need.prefer).total_cmp(&figure(b, need.prefer)))
         .then_with(|| inside(a).cmp(&inside(b)))
-        .then_with(|| name(a).cmp(&name(b)))
 }
 
 /// Looks from best to worst, as places in the list.
@@ -127,7 +127,7 @@ pub fn order(looks: &[Look], need: &Need) -> Vec<usize> {
             .iter()
             .take_while(|i| unmet(**i) == unmet(first) && same(of(first), of(**i), need.prefer));
         let best = level.copied().enumerate();
-        let best = best.min_by(|a, b| better(&looks[a.1], &looks[b.1], need));
+        let best = best.min_by(|a, b| better(&looks[a.1], &looks[b.1], need).then(a.1.cmp(&b.1)));
         let at = best.map_or(0, |b| b.0);
         out.push(left.remove(at));
     }

@@ -32,7 +32,8 @@ pub fn propose(need: &Need, hand: &AtHand, top: usize) -> Proposals {
         };
         let name = &look.brief.style.name;
         if let Some(shown) = proposals.iter_mut().find(|p| several && p.style == *name) {
-            shown.also.push(beside(&look, need));
+            let text = beside(&look, shown, need);
+            shown.also.push(text);
             further += 1;
         } else if proposals.len() >= top {
             further += 1;
@@ -140,12 +141,11 @@ fn words(look: &Look) -> String {
 }
 
 /// What tells a further look of the same style apart.
-fn beside(look: &Look, need: &Need) -> String {
-    let mut text = format!(
-        "{}, {} creases",
-        look.brief.board.name,
-        look.brief.job.creasing.word()
-    );
+fn beside(look: &Look, shown: &Proposal, need: &Need) -> String {
+    let mut text = look.brief.board.name.clone();
+    if look.brief.job.creasing != shown.creasing {
+        text.push_str(&format!(", {} creases", look.brief.job.creasing.word()));
+    }
     if need.insides.len() > 1 {
         let [l, w, d] = look.brief.job.inside.map(|s| LengthUnit::Mm.number(s));
         text.push_str(&format!(", inside {l} x {w} x {d} mm"));

@@ -34,8 +34,8 @@ pub fn told(need: &Need, hand: &AtHand, found: &Proposals, args: &ChooseArgs) ->
     out.push('\n');
     if found.further > 0 {
         let text = format!(
-            "{} at rest, of these styles in other boards or of styles further down; --top shows more styles",
-            say::counted(found.further, "more that would do").replace("dos", "do")
+            "{} more would do by their checks at rest: these styles in other boards, and styles further down; --top shows more styles",
+            found.further
         );
         line(&mut out, "further", &text);
     }
@@ -87,16 +87,8 @@ fn asked(out: &mut String, need: &Need, hand: &AtHand, found: &Proposals, show: 
     };
     line(out, "best first", &by);
     let from = match (&hand.stock, hand.sheet) {
-        (Some(s), _) => say::counted(s.pieces.len(), "kind of sheet")
-            .replace("sheets", "sheet")
-            .replace(
-                "kind of",
-                if s.pieces.len() == 1 {
-                    "kind of"
-                } else {
-                    "kinds of"
-                },
-            ),
+        (Some(s), _) if s.pieces.len() == 1 => "1 kind of sheet".to_owned(),
+        (Some(s), _) => format!("{} kinds of sheet", s.pieces.len()),
         (None, Some([x, y])) => format!("sheets of {} x {}", show.show(x), show.show(y)),
         (None, None) => "any sheet is taken to be there (--stock)".to_owned(),
     };
