@@ -10,8 +10,8 @@
 //! check   findings: clear room, board in board, joints, what is too narrow
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
-//! ship    strength, stacking, grades, parcel classes and lifting of the packed case
 //! pallet  packed cases on a pallet, in a container, in a trailer
+//! ship    strength, stacking, grades, parcel classes and lifting of the packed case
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
@@ -62,6 +62,8 @@ pub mod sweep;
 pub mod proof;
 
 pub mod pallet;
+pub mod ship;
+
 pub mod ship;
 
 pub mod machine;

@@ -2,7 +2,7 @@
 //! box with its sides along the base's, so boxes are painted back to front; boxes that are shut in
 //! are left out.
 
-use super::{INK, MARGIN, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
+use super::{MARGIN, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
 use crate::emit::font::Letters;
 use crate::emit::scene::Scene;
 use crate::geom::{DVec2, DVec3, Path, Rect};
