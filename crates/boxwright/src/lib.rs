@@ -12,6 +12,7 @@
 //! proof   a style tried at random sizes, boards and crease depths
 //! pallet  packed cases on a pallet, in a container, in a trailer
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
+//! contents  from the things to be sent to inside sizes: cushion, arrangement
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
@@ -65,6 +66,7 @@ pub mod pallet;
 pub mod ship;
 
 pub mod ship;
+pub mod contents;
 
 pub mod machine;
 
