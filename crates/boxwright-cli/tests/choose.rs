@@ -7,6 +7,8 @@ use support::Place;
 
 const STOCK: &str = include_str!("../../../examples/workshop-stock.kdl");
 
+const THINGS: &str = include_str!("../../../examples/things.kdl");
+
 /// Few styles and boards, so that a test is quick.
 const FEW: [&str; 8] = [
     "--style",
@@ -169,6 +171,120 @@ fn what_a_job_says_of_one_style_is_left_aside_and_told() {
     assert!(ran.out.contains("fragile"), "{}", ran.out);
 }
 
+/// The six things of the demo workshop: whatever is chosen for each is made into a case that passes.
+#[test]
+fn each_thing_of_the_workshop_gets_a_case_that_is_made() {
+    let p = Place::new("choose-things");
+    p.put("things.kdl", THINGS);
+    let names: Vec<&str> = THINGS
+        .lines()
+        .filter_map(|l| l.strip_prefix("thing \"")?.split('"').next())
+        .collect();
+    assert_eq!(names.len(), 6);
+    for (n, name) in names.into_iter().enumerate() {
+        let job = format!("{n}.kdl");
+        p.run(&[
+            "choose",
+            "things.kdl",
+            "--thing",
+            name,
+            "--top",
+            "1",
+            "--job",
+            &job,
+        ])
+        .ended(0);
+        let text = String::from_utf8(p.read(&job)).unwrap();
+        assert!(
+            text.contains(&format!("contents \"{name}\" mass=")),
+            "{text}"
+        );
+        let made = p
+            .run(&[
+                "make",
+                &job,
+                "--only",
+                "report",
+                "--json",
+                "--out",
+                &format!("out-{n}"),
+            ])
+            .ended(0);
+        let report: serde_json::Value = serde_json::from_str(&made.out).unwrap();
+        let findings = report["findings"].as_array().unwrap();
+        assert!(!findings.is_empty());
+        assert!(
+            findings.iter().all(|f| f["verdict"] != "fail"),
+            "{name}: {report}"
+        );
+    }
+}
+
+#[test]
+fn things_may_go_together_and_sizes_may_be_ranked_as_packed_cases() {
+    let p = Place::new("choose-together");
+    p.put("things.kdl", THINGS);
+    let two = [
+        "things.kdl",
+        "--thing",
+        "movement",
+        "--thing",
+        "dials and hands",
+    ];
+    let out = p
+        .run(&with(&[&two[..], &["--sizes", "3"]].concat()))
+        .ended(0)
+        .out;
+    assert!(out.contains("2.4 kg go in"), "{out}");
+    for by in ["parcel", "pallet", "stack"] {
+        let said = p
+            .run(&[&["size"], &two[..], &["--by", by, "--json"]].concat())
+            .ended(0)
+            .out;
+        let said: serde_json::Value = serde_json::from_str(&said).unwrap();
+        assert_eq!(said["ranked"], by);
+        let list = said["sets"][0]["list"].as_array().unwrap();
+        // What ranks them is the last reason of each.
+        let figure = |p: &serde_json::Value| {
+            let told = p["reasons"].as_array().unwrap().last().unwrap();
+            let told = told
+                .as_str()
+                .unwrap()
+                .split(": ")
+                .nth(1)
+                .unwrap()
+                .to_owned();
+            let told = told
+                .split("for ")
+                .last()
+                .unwrap()
+                .split("charged")
+                .next()
+                .unwrap()
+                .to_owned();
+            let digits = told.split(|c: char| !c.is_ascii_digit() && c != '.');
+            digits.filter_map(|d| d.parse::<f64>().ok()).next().unwrap()
+        };
+        for pair in list.windows(2) {
+            let (a, b) = (figure(&pair[0]), figure(&pair[1]));
+            let right = match by {
+                "parcel" => a <= b,
+                "pallet" => a >= b,
+                _ => a >= 0.94 * b,
+            };
+            assert!(right, "{by}: {a} {b}");
+        }
+    }
+    let none = p
+        .run(&["choose", "things.kdl", "--thing", "moovement", "--json"])
+        .ended(2);
+    assert_eq!(none.said()["diagnostics"][0]["code"], "unknown-name");
+    let job = p
+        .run(&["choose", "job.kdl", "--thing", "movement", "--json"])
+        .ended(2);
+    assert_eq!(job.said()["diagnostics"][0]["code"], "no-things");
+}
+
 #[test]
 fn bad_input_is_told_where_it_is() {
     let p = Place::new("choose-bad");
@@ -202,6 +318,12 @@ fn bad_input_is_told_where_it_is() {
         (vec!["--inside", good, "--stock", "none.kdl"], "no-file"),
         (vec!["--inside", good, "--bed", "0mmx10mm"], "out-of-range"),
         (vec!["--inside", good, "--take", "2"], "usage"),
+        (vec!["--inside", good, "--pallet", "none"], "unknown-pallet"),
+        (
+            vec!["--inside", good, "--by", "pallet", "--pallet-height", "9m"],
+            "out-of-range",
+        ),
+        (vec!["--inside", good, "--thing", "a"], "usage"),
         (vec!["--inside", good, "--title", " "], "missing"),
         (vec!["none.kdl"], "no-file"),
         (vec!["empty.kdl"], "empty"),

@@ -63,9 +63,9 @@ pub mod sweep;
 pub mod proof;
 
 pub mod pallet;
-pub mod ship;
 
 pub mod ship;
+
 pub mod contents;
 
 pub mod machine;

@@ -12,9 +12,16 @@ use super::{Units, Way, sizes};
 /// `choose`
 #[derive(Debug, Args)]
 pub struct ChooseArgs {
-    /// A job file, `-` for standard input: its inside size, contents, sheet and bed are what is needed
+    /// A things file, or a job file, or `-` for standard input. Of things, inside sizes are worked out as
+    /// `size` does; of a job, its inside size, contents, sheet and bed are what is needed
     #[arg(required_unless_present = "inside", conflicts_with = "inside")]
     pub source: Option<PathBuf>,
+    /// Only this thing of the file; given more than once, these together
+    #[arg(long, value_name = "NAME", conflicts_with = "inside")]
+    pub thing: Vec<String>,
+    /// Try so many inside sizes for things
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=50))]
+    pub sizes: u16,
     /// The clear inside size that is needed
     #[arg(long, value_name = "LENGTHxWIDTHxDEPTH", value_parser = three)]
     pub inside: Option<Three>,

@@ -1,6 +1,6 @@
 //! `choose`: which style and which board, ranked, with reasons.
 
-mod asked;
+pub mod asked;
 mod hand;
 mod told;
 

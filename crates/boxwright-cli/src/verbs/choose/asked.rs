@@ -2,12 +2,16 @@
 
 use std::path::Path;
 
+use boxwright::contents::drops::drop_tables;
+use boxwright::contents::proposal::title;
+use boxwright::contents::{self, By, Thing, Wish, read_things};
 use boxwright::diag::{Diag, Place};
 use boxwright::job::{Content, Job, asked_size, outside_constant, parse_job};
 use boxwright::pallet::{Base, Down, Rules, Work, read_tables};
 use boxwright::propose::{Need, Pallet, Prefer};
-use boxwright::read::suggestion;
+use boxwright::read::{parse, suggestion};
 use boxwright::ship::{Conditions, table};
+use boxwright::source::Text;
 use boxwright::style::Needs;
 use boxwright::units::{Dim, Length, Mass};
 
@@ -15,6 +19,7 @@ use crate::args::{ChooseArgs, Three};
 use crate::case;
 use crate::desk::Desk;
 use crate::overrides::option;
+use crate::verbs::size;
 
 /// What is needed, and what the file says of sheet and bed.
 pub struct Asked {
@@ -38,10 +43,10 @@ pub fn asked(args: &ChooseArgs, desk: &mut Desk) -> Result<Asked, Vec<Diag>> {
             Ok(inside) => (Need::new("case", inside, on), None, Vec::new()),
             Err(d) => return Err(d),
         },
-        (None, Some(path)) => of_job(path, on, desk)?,
+        (None, Some(path)) => of_file(path, on, args, desk)?,
         (None, None) => {
             let message = "nothing says what is needed";
-            let help = "give a job file, or --inside such as 342mmx178mmx266mm";
+            let help = "give a things file, a job file, or --inside such as 342mmx178mmx266mm";
             return Err(vec![Diag::error("missing", message).help(help)]);
         }
     };
@@ -70,9 +75,12 @@ pub fn asked(args: &ChooseArgs, desk: &mut Desk) -> Result<Asked, Vec<Diag>> {
         Ok(v) => need.on.surroundings.humidity = v,
         Err(d) => diags.push(*d),
     }
-    match pallet(args, desk) {
-        Ok(p) => need.pallet = p,
-        Err(d) => diags.extend(d),
+    // One is needed where pallets decide.
+    if args.pallet.is_some() || args.by.0 == Prefer::Pallet {
+        match pallet(args.pallet.as_ref(), &args.pallet_height, desk) {
+            Ok(p) => need.pallet = Some(p),
+            Err(d) => diags.extend(d),
+        }
     }
     need.on.surroundings.days = args.days;
     need.on.high = args.high;
@@ -124,19 +132,16 @@ const WORK: Work = Work {
 /// Height of a loaded pallet.
 const PALLET_HEIGHT: std::ops::RangeInclusive<f64> = 100.0..=5_000.0;
 
-/// The pallet that is asked for; one is needed where pallets decide.
-fn pallet(args: &ChooseArgs, desk: &Desk) -> Result<Option<Pallet>, Vec<Diag>> {
-    if args.pallet.is_none() && args.by.0 != Prefer::Pallet {
-        return Ok(None);
-    }
+/// The pallet with this name, or the first of the table.
+pub fn pallet(name: Option<&String>, height: &str, desk: &Desk) -> Result<Pallet, Vec<Diag>> {
     let tables = read_tables(&[table(desk, "loads")?])?;
     let mut names = tables.pallets.iter().map(|p| p.value.name.as_str());
-    let base: Option<Base> = match &args.pallet {
+    let base: Option<Base> = match name {
         Some(name) => tables.pallet(name).map(|p| p.value.clone()),
         None => tables.pallets.first().map(|p| p.value.clone()),
     };
     let Some(base) = base else {
-        let name = args.pallet.clone().unwrap_or_default();
+        let name = name.cloned().unwrap_or_default();
         let help = suggestion(&name, names.by_ref().collect::<Vec<_>>());
         return Err(vec![
             Diag::error("unknown-pallet", format!("there is no pallet `{name}`"))
@@ -144,21 +149,20 @@ fn pallet(args: &ChooseArgs, desk: &Desk) -> Result<Option<Pallet>, Vec<Diag>> {
                 .help(help),
         ]);
     };
-    let place = option(desk, "--pallet-height", &args.pallet_height);
-    let height =
-        outside_constant(&place, &args.pallet_height, Dim::LENGTH).map_err(|d| vec![*d])?;
+    let place = option(desk, "--pallet-height", height);
+    let height = outside_constant(&place, height, Dim::LENGTH).map_err(|d| vec![*d])?;
     if !PALLET_HEIGHT.contains(&height) {
         let message = "a loaded pallet is 0.1 to 5 m high";
         return Err(vec![Diag::error("out-of-range", message).at(place)]);
     }
-    Ok(Some(Pallet {
+    Ok(Pallet {
         base,
         rules: Rules {
             work: WORK,
             ..Rules::up_to(Length::mm(height))
         },
         down: Down::Bottom,
-    }))
+    })
 }
 
 fn inside(three: &Three, desk: &Desk) -> Result<[Length; 3], Vec<Diag>> {
@@ -210,10 +214,81 @@ fn share(name: &str, text: &str, desk: &Desk) -> Result<f64, Box<Diag>> {
 
 type Read = (Need, Option<Job>, Vec<Diag>);
 
-/// A job's inside, contents and quantity; what else it says of the case is told to be left aside.
-fn of_job(path: &Path, on: Conditions, desk: &mut Desk) -> Result<Read, Vec<Diag>> {
+fn of_file(
+    path: &Path,
+    on: Conditions,
+    args: &ChooseArgs,
+    desk: &mut Desk,
+) -> Result<Read, Vec<Diag>> {
     let text = desk.job(path).map_err(|d| vec![d])?;
-    let job = parse_job(&text)?;
+    let named = |name: &str| parse(&text).is_ok_and(|d| d.nodes().any(|n| n.name() == name));
+    if named("thing") && !named("job") {
+        return of_things(&text, on, args, desk);
+    }
+    if let Some(name) = args.thing.first() {
+        let message = format!(
+            "`{}` is no things file, so it has no thing `{name}`",
+            text.name
+        );
+        return Err(vec![
+            Diag::error("no-things", message)
+                .at(option(desk, "--thing", name))
+                .help("a things file lists what is to be sent: see docs/contents.md"),
+        ]);
+    }
+    of_job(path, &text, on, desk)
+}
+
+/// The inside sizes that things ask for, the first of them the one that `size` puts first.
+fn of_things(
+    text: &Text,
+    on: Conditions,
+    args: &ChooseArgs,
+    desk: &Desk,
+) -> Result<Read, Vec<Diag>> {
+    let file = read_things(text)?;
+    let things = size::asked(&file.things, &args.thing, desk)?;
+    let wish = Wish {
+        by: match args.by.0 {
+            Prefer::Board => By::Board,
+            _ => By::Volume,
+        },
+        most: usize::from(args.sizes),
+        unit: args.units.into(),
+        ..Wish::default()
+    };
+    let (found, warnings) = contents::propose(&things, &file.rules, &drop_tables(desk)?, &wish)?;
+    let mut insides: Vec<[Length; 3]> = Vec::new();
+    for p in &found.list {
+        if !insides.contains(&p.inside) {
+            insides.push(p.inside);
+        }
+    }
+    let Some(first) = insides.first() else {
+        let message = "no inside size was found for these things";
+        return Err(vec![Diag::error("no-arrangement", message)]);
+    };
+    let mut need = Need::new(&title(&things), *first, on);
+    need.insides = insides;
+    need.contents = contents_of(&things);
+    Ok((need, None, warnings))
+}
+
+/// Things as what a job sends.
+pub fn contents_of(things: &[&Thing]) -> Vec<Content> {
+    let each = things.iter().map(|t| Content {
+        name: t.name.clone(),
+        place: t.place.clone(),
+        mass: t.mass,
+        count: t.count,
+        fragile: t.fragile,
+    });
+    each.collect()
+}
+
+/// A job's inside, contents and quantity; what else it says of the case is told to be left aside.
+fn of_job(path: &Path, text: &Text, on: Conditions, desk: &mut Desk) -> Result<Read, Vec<Diag>> {
+    let job = parse_job(text)?;
     let base = path.parent().filter(|_| path != Path::new("-"));
     case::bring(&job, base.unwrap_or(Path::new("")), desk)?;
     let mut need = Need::new(&job.title, job.inside, on);
