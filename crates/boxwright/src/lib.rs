@@ -17,6 +17,7 @@
 //! learn   test strips measured: how this board folds and this machine cuts, and what scatters
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
+//! propose which style and which board, with reasons
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
@@ -68,6 +69,8 @@ pub mod pallet;
 
 pub mod ship;
 
+pub mod contents;
+
 pub mod machine;
 
 pub mod learn;
@@ -75,6 +78,8 @@ pub mod learn;
 pub mod sheet;
 
 pub mod cut;
+
+pub mod propose;
 
 pub mod emit;
 
