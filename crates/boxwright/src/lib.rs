@@ -10,6 +10,7 @@
 //! check   findings: clear room, board in board, joints, what is too narrow
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
+//! suite   which few case sizes serve an order history best, and how far that is proved
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
@@ -57,6 +58,8 @@ pub mod check;
 pub mod sweep;
 
 pub mod proof;
+
+pub mod suite;
 
 pub mod machine;
 
