@@ -209,7 +209,7 @@ pub fn choose(
                 // The prices of what was put together, held against everything as it is.
                 let prices = cells.handed_on(&solved.prices);
                 let most_free = up_to - asked.kept.len();
-                let mut work = Work::new(sizes, asked.work, watch);
+                let mut work = Work::new(sizes, asked.work.saturating_mul(4), watch);
                 whole_bounds = root::bounds(whole, &prices, most_free, &mut work);
                 stopped |= work.stopped;
                 falls |= work.falls;
