@@ -1,6 +1,7 @@
 //! What may be written on the command line.
 
 mod choose;
+mod range;
 
 use std::path::PathBuf;
 
@@ -20,6 +21,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 pub use choose::{ChooseArgs, Three};
+pub use range::{Least, RangeArgs, Sizes};
 
 /// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
 ///
@@ -58,6 +60,8 @@ pub enum Verb {
     Sweep(SweepArgs),
     /// Propose inside sizes for things to be sent: cushion, arrangement, smallest room
     Size(SizeArgs),
+    /// Choose the few case sizes that serve an order history best
+    Range(RangeArgs),
     /// Lay the blanks of jobs on sheets, and write what to cut
     Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost

@@ -20,6 +20,7 @@ fn every_option_and_every_verb_is_told() {
         "fold",
         "list",
         "sweep",
+        "range",
         "coupon",
         "learn",
         "spread",

@@ -13,6 +13,7 @@
 //! contents  from the things to be sent to inside sizes: cushion, arrangement
 //! pallet  packed cases on a pallet, in a container, in a trailer
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
+//! suite   which few case sizes serve an order history best, and how far that is proved
 //! machine what a cutter can do, read from a text file
 //! learn   test strips measured: how this board folds and this machine cuts, and what scatters
 //! sheet   blanks laid on the stock there is
@@ -70,6 +71,7 @@ pub mod pallet;
 pub mod ship;
 
 pub mod contents;
+pub mod suite;
 
 pub mod machine;
 

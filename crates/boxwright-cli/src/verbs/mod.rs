@@ -14,6 +14,7 @@ mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod range;
 pub mod size;
 pub mod spread;
 pub mod stock;
@@ -56,6 +57,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Size(a) => (Console { json: a.json }, a.things.display().to_string()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
+        Verb::Range(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
         Verb::Choose(a) => {
@@ -81,6 +83,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Size(a) => size::run(a, &desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
+        Verb::Range(a) => range::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
