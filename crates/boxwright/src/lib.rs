@@ -70,7 +70,6 @@ pub mod pallet;
 
 pub mod ship;
 
-pub mod contents;
 pub mod suite;
 
 pub mod machine;

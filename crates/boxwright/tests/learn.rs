@@ -53,7 +53,7 @@ fn read(of: True, count: usize, dice: &mut Dice) -> Readings {
         }
     };
     let drawn = 60.0;
-    let mut channel = |p: f64, dice: &mut Dice| {
+    let channel = |p: f64, dice: &mut Dice| {
         let s = drawn + apart * normal(dice);
         Channel {
             drawn: Length::mm(drawn),
@@ -243,9 +243,9 @@ fn the_covariance_is_that_worked_out_by_hand() {
     near(c[1][2], 0.01 * slope * slope);
     near(c[1][1], 0.01 / 8.2 / 8.2 + 0.01 * slope * slope);
     near(found.axis_depth[0].unwrap().error, c[1][1].sqrt());
-    for i in 0..4 {
-        for j in 0..4 {
-            near(c[i][j], c[j][i]);
+    for (i, row) in c.iter().enumerate() {
+        for (j, v) in row.iter().enumerate() {
+            near(*v, c[j][i]);
         }
     }
 }
@@ -355,8 +355,10 @@ fn every_strip_folds_on_every_board_with_its_creases_where_they_are_said_to_be()
 #[test]
 fn what_the_folder_folds_the_fit_finds() {
     let coupon = Coupon::new("C", None, Creasing::Rule);
-    let mut readings = Readings::default();
-    readings.caliper = vec![Length::mm(4.07); 2];
+    let mut readings = Readings {
+        caliper: vec![Length::mm(4.07); 2],
+        ..Readings::default()
+    };
     for (way, across) in [false, true].into_iter().enumerate() {
         let brief = brief(job(&coupon.job(across)), &Bench).unwrap();
         let plan = brief.plan().unwrap().validated().unwrap();
