@@ -2,6 +2,7 @@
 
 mod choose;
 mod range;
+mod ship;
 
 use std::path::PathBuf;
 
@@ -22,6 +23,7 @@ use clap_complete::Shell;
 
 pub use choose::{ChooseArgs, Three};
 pub use range::{Least, RangeArgs, Sizes};
+pub use ship::{RuleWord, ShipArgs};
 
 /// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
 ///
@@ -66,6 +68,8 @@ pub enum Verb {
     Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
     Cut(CutArgs),
+    /// Tell what a packed case stands, weighs and costs on its way, and write its shipping sheet
+    Ship(Box<ShipArgs>),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
     /// Keep the sheets and off-cuts at hand, and take from them what a layout uses

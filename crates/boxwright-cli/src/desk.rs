@@ -160,6 +160,18 @@ impl Desk {
         self.styles.push((name.to_owned(), text));
     }
 
+    /// Reads a table file that an option names.
+    pub fn table_file(&self, named: &Named) -> Result<Text, Diag> {
+        self.named_file(named, Path::new("")).map_err(|d| {
+            let absent = d.code == "no-file";
+            if absent {
+                d.help("paths count from the current folder")
+            } else {
+                d
+            }
+        })
+    }
+
     /// Reads a layout file.
     pub fn layout_file(&self, path: &Path) -> Result<Text, Diag> {
         self.file(path, MOST_LAYOUT_BYTES, "`boxwright lay` writes one")

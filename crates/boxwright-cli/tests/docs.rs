@@ -26,6 +26,7 @@ fn every_option_and_every_verb_is_told() {
         "spread",
         "size",
         "lay",
+        "ship",
         "studio",
         "completions",
         "man",

@@ -14,6 +14,7 @@
 //! pallet  packed cases on a pallet, in a container, in a trailer
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
 //! suite   which few case sizes serve an order history best, and how far that is proved
+//! haul    loads no higher than their bottom cases bear, and what was asked and does not hold
 //! machine what a cutter can do, read from a text file
 //! learn   test strips measured: how this board folds and this machine cuts, and what scatters
 //! sheet   blanks laid on the stock there is
@@ -70,6 +71,7 @@ pub mod pallet;
 
 pub mod ship;
 
+pub mod haul;
 pub mod suite;
 
 pub mod machine;

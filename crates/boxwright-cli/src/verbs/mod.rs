@@ -15,6 +15,7 @@ pub mod make;
 pub mod man;
 pub mod new;
 pub mod range;
+pub mod ship;
 pub mod size;
 pub mod spread;
 pub mod stock;
@@ -54,6 +55,7 @@ pub fn run(verb: &Verb) -> Status {
                 .as_ref()
                 .map_or_else(String::new, |f| f.display().to_string()),
         ),
+        Verb::Ship(a) => of_job(&a.job),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Size(a) => (Console { json: a.json }, a.things.display().to_string()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
@@ -85,6 +87,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Lay(a) => lay::run(a, &mut desk),
         Verb::Range(a) => range::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
+        Verb::Ship(a) => ship::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
         Verb::Coupon(a) => coupon::run(a, &mut desk),

@@ -21,6 +21,8 @@ pub mod picture;
 pub mod png;
 pub mod report;
 pub mod scene;
+pub mod ship_report;
+pub mod shipping_sheet;
 pub mod svg;
 pub mod sweep_map;
 pub mod tiles;
