@@ -3,6 +3,8 @@
 
 pub mod arrangement;
 pub mod bundle;
+pub mod coupon;
+pub mod curve;
 pub mod cut_report;
 pub mod drawing;
 pub mod dxf;
