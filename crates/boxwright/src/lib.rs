@@ -19,6 +19,7 @@
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
 //! propose which style and which board, with reasons
+//! propose which style and which board, with reasons
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
@@ -80,6 +81,8 @@ pub mod learn;
 pub mod sheet;
 
 pub mod cut;
+
+pub mod propose;
 
 pub mod propose;
 
