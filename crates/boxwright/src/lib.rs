@@ -19,7 +19,6 @@
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
 //! propose which style and which board, with reasons
-//! propose which style and which board, with reasons
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
@@ -71,7 +70,6 @@ pub mod pallet;
 
 pub mod ship;
 
-pub mod contents;
 pub mod suite;
 
 pub mod machine;
@@ -81,8 +79,6 @@ pub mod learn;
 pub mod sheet;
 
 pub mod cut;
-
-pub mod propose;
 
 pub mod propose;
 

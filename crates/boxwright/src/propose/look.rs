@@ -299,6 +299,7 @@ fn job(c: &Candidate, need: &Need) -> Job {
         creasing: c.way,
         axis_depth: None,
         caliper: None,
+        measured: Vec::new(),
         set: Vec::new(),
         fitments: Vec::new(),
         contents: need.contents.clone(),
