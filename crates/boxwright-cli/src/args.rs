@@ -1,15 +1,19 @@
 //! What may be written on the command line.
 
+mod choose;
+mod range;
 mod ship;
 
 use std::path::PathBuf;
 
 use boxwright::blank::{Creasing, LineUse};
+use boxwright::contents::By;
 use boxwright::emit::bundle::Kind;
 use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
 use boxwright::emit::use_word;
 use boxwright::flatfile::{DepthAlong, FileUnit};
+use boxwright::propose::Prefer;
 use boxwright::sheet::stock::good_price;
 use boxwright::style::{CLOSINGS, FAMILIES, OPENINGS, USES};
 use boxwright::units::LengthUnit;
@@ -17,6 +21,8 @@ use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+pub use choose::{ChooseArgs, Three};
+pub use range::{Least, RangeArgs, Sizes};
 pub use ship::{RuleWord, ShipArgs};
 
 /// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
@@ -48,10 +54,16 @@ pub enum Verb {
     Check(JobArgs),
     /// List styles, boards and machines, or show one in full
     List(ListArgs),
+    /// Propose styles and boards for an inside size or a job, ranked, with what speaks for and against
+    Choose(Box<ChooseArgs>),
     /// Fold a flat DXF or SVG drawn by anyone, and measure it
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
+    /// Propose inside sizes for things to be sent: cushion, arrangement, smallest room
+    Size(SizeArgs),
+    /// Choose the few case sizes that serve an order history best
+    Range(RangeArgs),
     /// Lay the blanks of jobs on sheets, and write what to cut
     Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
@@ -62,6 +74,12 @@ pub enum Verb {
     Studio(StudioArgs),
     /// Keep the sheets and off-cuts at hand, and take from them what a layout uses
     Stock(StockArgs),
+    /// Write strips to cut, fold and measure: the first article of a board, a machine, a crease
+    Coupon(CouponArgs),
+    /// Fit what was read on the strips, and keep the figures for all cases from now on
+    Learn(LearnArgs),
+    /// How many of many cases will hold the room, as board, creases and cuts differ
+    Spread(SpreadArgs),
     /// Try out a style of your own, or picture those that are shipped
     Style(StyleArgs),
     /// Print a completion script for a shell
@@ -143,6 +161,9 @@ pub struct JobArgs {
     /// Fold axis depth, as a share of the caliper: one number, or along,across the flutes
     #[arg(long, value_name = "SHARE")]
     pub axis_depth: Option<String>,
+    /// Where measured figures are.
+    #[command(flatten)]
+    pub measured: MeasuredArgs,
     /// Unit that lengths are shown in
     #[arg(long, value_name = "UNIT", default_value = "mm")]
     pub units: Units,
@@ -152,6 +173,104 @@ pub struct JobArgs {
     /// Print the report as JSON, and messages as JSON to standard error
     #[arg(long)]
     pub json: bool,
+}
+
+/// Where figures measured in the workshop come from.
+#[derive(Clone, Debug, Default, Args)]
+pub struct MeasuredArgs {
+    /// Use the figures measured in the workshop of this folder
+    #[arg(
+        long,
+        value_name = "DIR",
+        help = "Use the figures measured in the workshop of this folder [default: the current one, where a store is kept]"
+    )]
+    pub measured: Option<PathBuf>,
+    /// Use no measured figures: only what board, machine and job say
+    #[arg(long, conflicts_with = "measured")]
+    pub no_measured: bool,
+}
+
+/// `coupon`
+#[derive(Debug, Args)]
+pub struct CouponArgs {
+    /// Strips of this board
+    #[arg(long, value_name = "NAME", required = true)]
+    pub board: String,
+    /// They are cut on this machine: its name, or a machine file ending in .kdl
+    #[arg(long, value_name = "NAME")]
+    pub machine: Option<String>,
+    /// Creases are made this way
+    #[arg(long, value_name = "WAY", default_value = "rule")]
+    pub crease: Way,
+    /// Board file of your own, as in the jobs
+    #[arg(long, value_name = "FILE")]
+    pub boards: Vec<PathBuf>,
+    /// How many strips for each direction of the flutes
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(2..=50))]
+    pub strips: u32,
+    /// Folder to write to
+    #[arg(
+        long,
+        value_name = "DIR",
+        help = "Folder to write to [default: out/coupon-<board>-<way>]"
+    )]
+    pub out: Option<PathBuf>,
+}
+
+/// `learn`
+#[derive(Debug, Args)]
+pub struct LearnArgs {
+    /// The measurements file, filled in
+    #[arg(required_unless_present_any = ["list", "forget"])]
+    pub file: Option<PathBuf>,
+    /// The workshop's folder, in which the figures are kept
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    pub store: PathBuf,
+    /// Fit and tell, and keep nothing
+    #[arg(long, conflicts_with_all = ["list", "forget"])]
+    pub dry_run: bool,
+    /// List what is kept
+    #[arg(long, conflicts_with_all = ["file", "forget"])]
+    pub list: bool,
+    /// Forget the figures of this number; those before them count again
+    #[arg(long, value_name = "N", conflicts_with = "file")]
+    pub forget: Option<i64>,
+    /// Board file of your own, as in the jobs
+    #[arg(long, value_name = "FILE")]
+    pub boards: Vec<PathBuf>,
+    /// Print what there is to say as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `spread`
+#[derive(Debug, Args)]
+pub struct SpreadArgs {
+    /// The job and what overrides it.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// How many cases
+    #[arg(long, value_name = "N", default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(100..=boxwright::learn::MOST_CASES))]
+    pub cases: u64,
+    /// Where the random numbers begin
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Standard deviation of the thickness of the board
+    #[arg(long, value_name = "LENGTH")]
+    pub caliper_sd: Option<String>,
+    /// Standard deviation of the fold axis depth, a share of the caliper: one number, or
+    /// along,across the flutes
+    #[arg(long, value_name = "SHARE")]
+    pub depth_sd: Option<String>,
+    /// Standard deviation of where a crease lies
+    #[arg(long, value_name = "LENGTH")]
+    pub crease_sd: Option<String>,
+    /// Standard deviation of where a cut edge lies
+    #[arg(long, value_name = "LENGTH")]
+    pub cut_sd: Option<String>,
+    /// Room that may be lacking before a case counts as too small
+    #[arg(long, value_name = "LENGTH", default_value = "0mm")]
+    pub short: String,
 }
 
 /// `make`
@@ -277,6 +396,9 @@ pub struct CutArgs {
     /// Board file of your own, as in the jobs
     #[arg(long, value_name = "FILE")]
     pub boards: Vec<PathBuf>,
+    /// Where the measured kerf is.
+    #[command(flatten)]
+    pub measured: MeasuredArgs,
     /// Look for a short way for so many seconds a sheet; a fixed number of tries if absent
     #[arg(long, value_name = "N", value_parser = seconds)]
     pub seconds: Option<f64>,
@@ -412,6 +534,100 @@ pub struct SweepArgs {
     pub out: Option<PathBuf>,
 }
 
+/// `size`
+#[derive(Debug, Args)]
+pub struct SizeArgs {
+    /// The things file, or `-` for standard input
+    pub things: PathBuf,
+    /// Only this thing; given more than once, these together
+    #[arg(long, value_name = "NAME")]
+    pub thing: Vec<String>,
+    /// A case for each thing, not one for all together
+    #[arg(long)]
+    pub each: bool,
+    /// Height of fall, whatever the file says
+    #[arg(long, value_name = "LENGTH", conflicts_with = "drop_table")]
+    pub drop: Option<String>,
+    /// Height of fall from this table, by mass
+    #[arg(long, value_name = "NAME")]
+    pub drop_table: Option<String>,
+    /// Cushion factor of the padding, off its cushion curve
+    #[arg(long, value_name = "N")]
+    pub cushion_factor: Option<String>,
+    /// Plain clearance on each side
+    #[arg(long, value_name = "LENGTH")]
+    pub room: Option<String>,
+    /// What is to be small
+    #[arg(long, value_name = "WHAT", default_value = "volume")]
+    pub by: Smallest,
+    /// Sizes to propose at most
+    #[arg(long, value_name = "N", default_value_t = 6, value_parser = clap::value_parser!(u16).range(1..=400))]
+    pub most: u16,
+    /// Write a job file for the first proposal, never over one that is there; with --each a folder
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Style of that job; a usual one for the shape if absent
+    #[arg(long, value_name = "NAME", requires = "job")]
+    pub style: Option<String>,
+    /// Board of that job; a usual one for the mass if absent
+    #[arg(long, value_name = "NAME", requires = "job")]
+    pub board: Option<String>,
+    /// Write a picture of the first proposal, as its name ends: png, pdf or svg; with --each a folder
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub units: Units,
+    /// Print the proposals as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What a case is to have little of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Smallest {
+    /// Volume inside
+    Volume,
+    /// Board of a slotted blank
+    Board,
+    /// Depth
+    Flat,
+    /// Longest side
+    Cube,
+    /// Price as a parcel, packed
+    Parcel,
+    /// Room on a pallet, packed: most cases on one first
+    Pallet,
+    /// Weakness in a stack, packed: the strongest first
+    Stack,
+}
+
+impl Smallest {
+    /// What packed cases are ranked by; `None` where the inside alone decides.
+    pub const fn prefer(self) -> Option<Prefer> {
+        match self {
+            Self::Parcel => Some(Prefer::Parcel),
+            Self::Pallet => Some(Prefer::Pallet),
+            Self::Stack => Some(Prefer::Stack),
+            _ => None,
+        }
+    }
+}
+
+impl From<Smallest> for By {
+    fn from(s: Smallest) -> Self {
+        match s {
+            // The packed cases of many sizes are looked at, the smallest first.
+            Smallest::Volume | Smallest::Parcel | Smallest::Pallet | Smallest::Stack => {
+                Self::Volume
+            }
+            Smallest::Board => Self::Board,
+            Smallest::Flat => Self::Flat,
+            Smallest::Cube => Self::Cube,
+        }
+    }
+}
+
 /// `lay`
 #[derive(Debug, Args)]
 pub struct LayArgs {
@@ -440,6 +656,9 @@ pub struct LayArgs {
     /// How far the machine reaches on a sheet: along and across its flutes
     #[arg(long, value_name = "LENGTHxWIDTH", value_parser = sizes)]
     pub bed: Option<(String, String)>,
+    /// Where measured figures are; a store named with --stock has them too.
+    #[command(flatten)]
+    pub measured: MeasuredArgs,
     /// Search for so long
     #[arg(long, value_name = "N", default_value_t = 10.0, value_parser = seconds, conflicts_with = "rounds")]
     pub seconds: f64,

@@ -129,9 +129,35 @@ impl Desk {
         Ok(self.machine(name))
     }
 
+    /// Reads a things file, from a file or from standard input for `-`.
+    pub fn things(&self, path: &Path) -> Result<Text, Diag> {
+        if path == Path::new("-") {
+            return self.job(path);
+        }
+        self.file(
+            path,
+            MAX_BYTES,
+            "a things file lists what is to be sent; see docs/contents.md",
+        )
+    }
+
     /// Reads a stock file.
     pub fn stock_file(&self, path: &Path) -> Result<Text, Diag> {
         self.file(path, MAX_BYTES, "`boxwright stock export` writes one")
+    }
+
+    /// Reads a measurements file.
+    pub fn measurements(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MAX_BYTES, "`boxwright coupon` writes one to fill in")
+    }
+
+    /// Takes a style that comes with the program but is no shipped style.
+    pub fn own_style(&mut self, name: &str, text: &str) {
+        let text = Text {
+            name: name.to_owned(),
+            text: text.to_owned(),
+        };
+        self.styles.push((name.to_owned(), text));
     }
 
     /// Reads a table file that an option names.
@@ -297,5 +323,8 @@ impl Door for Desk {
     }
     fn machine(&self, name: &str) -> Option<Text> {
         Shipped.machine(name).map(|t| self.noted(t))
+    }
+    fn table(&self, name: &str) -> Option<Text> {
+        Shipped.table(name).map(|t| self.noted(t))
     }
 }

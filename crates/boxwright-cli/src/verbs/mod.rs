@@ -1,17 +1,23 @@
 //! One file per verb.
 
 pub mod check;
+pub mod choose;
 pub mod completions;
+pub mod coupon;
 pub mod cut;
 pub mod fold;
 pub mod gallery;
 pub mod lay;
+pub mod learn;
 pub mod list;
 mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod range;
 pub mod ship;
+pub mod size;
+pub mod spread;
 pub mod stock;
 pub mod studio;
 pub mod style;
@@ -42,11 +48,31 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Spread(a) => of_job(&a.job),
+        Verb::Learn(a) => (
+            Console { json: a.json },
+            a.file
+                .as_ref()
+                .map_or_else(String::new, |f| f.display().to_string()),
+        ),
         Verb::Ship(a) => of_job(&a.job),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
+        Verb::Size(a) => (Console { json: a.json }, a.things.display().to_string()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
+        Verb::Range(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
+        Verb::Choose(a) => {
+            let file = a.source.as_ref().map(|s| s.display().to_string());
+            let file = file.map(|f| {
+                if f == "-" {
+                    STANDARD_INPUT.to_owned()
+                } else {
+                    f
+                }
+            });
+            (Console { json: a.json }, file.unwrap_or_default())
+        }
         _ => (Console { json: false }, String::new()),
     };
     let result = match verb {
@@ -54,13 +80,19 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => make::run(a, &mut desk),
         Verb::Check(a) => check::run(a, &mut desk),
         Verb::List(a) => list::run(a, &desk),
+        Verb::Choose(a) => choose::run(a, &mut desk),
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
+        Verb::Size(a) => size::run(a, &desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
+        Verb::Range(a) => range::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Ship(a) => ship::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
+        Verb::Coupon(a) => coupon::run(a, &mut desk),
+        Verb::Learn(a) => learn::run(a, &mut desk),
+        Verb::Spread(a) => spread::run(a, &mut desk),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),
