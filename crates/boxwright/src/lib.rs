@@ -11,6 +11,7 @@
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
+//! pallet  packed cases on a pallet, in a container, in a trailer
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
@@ -60,6 +61,7 @@ pub mod sweep;
 pub mod proof;
 
 pub mod ship;
+pub mod pallet;
 
 pub mod machine;
 

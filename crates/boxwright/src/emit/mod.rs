@@ -12,6 +12,7 @@ pub mod glb;
 pub mod instructions;
 pub mod job_card;
 pub mod layout;
+pub mod load;
 pub mod pdf;
 pub mod picture;
 pub mod png;
