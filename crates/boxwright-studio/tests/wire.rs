@@ -14,8 +14,8 @@ use std::path::{Path, PathBuf};
 
 use boxwright_studio::wire::{
     BoardLine, CutAsk, CutFileAsk, CutShown, Design, FileAsk, JobLine, LayoutAsk, LayoutEntry,
-    LayoutLine, MachineLine, OpenJob, OpenLayout, Refusal, SaveJob, SaveLayout, Saved, StockAsk,
-    StockBook, StyleLine, SweepAsk, SweepLine, UseLayout,
+    LayoutLine, MachineLine, OpenJob, OpenLayout, Refusal, SaveJob, SaveLayout, Saved, ShipAsk,
+    ShipLists, ShipShown, StockAsk, StockBook, StyleLine, SweepAsk, SweepLine, UseLayout,
 };
 use ts_rs::{Config, TS};
 
@@ -44,6 +44,9 @@ fn written(into: &Path) -> BTreeMap<String, String> {
     CutAsk::export_all(&config).unwrap();
     CutShown::export_all(&config).unwrap();
     CutFileAsk::export_all(&config).unwrap();
+    ShipAsk::export_all(&config).unwrap();
+    ShipLists::export_all(&config).unwrap();
+    ShipShown::export_all(&config).unwrap();
     Refusal::export_all(&config).unwrap();
     let mut files = read(into);
     let names: Vec<&str> = files.keys().filter_map(|n| n.strip_suffix(".ts")).collect();

@@ -60,8 +60,8 @@ pub mod sweep;
 
 pub mod proof;
 
-pub mod ship;
 pub mod pallet;
+pub mod ship;
 
 pub mod machine;
 

@@ -12,6 +12,9 @@ import type {
   LayoutLine,
   Machine,
   OpenLayout,
+  ShipAsk,
+  ShipLists,
+  ShipShown,
   State,
   StockBook,
   StockChange,
@@ -122,3 +125,6 @@ export const lay = (ask: LayoutAsk, signal: AbortSignal) => lines<LayoutLine>('/
 export const cut = (ask: CutAsk, signal: AbortSignal) => read<CutShown>('/api/cut', send('POST', ask, signal));
 export const cutFile = async (ask: CutAsk, kind: CutFileKind, unit: Unit, sheet: number) =>
   bytes(await answer('/api/cut/file', send('POST', { cut: ask, kind, unit, sheet })), kind);
+
+export const shipLists = () => read<ShipLists>('/api/ship/lists');
+export const ship = (ask: ShipAsk, signal: AbortSignal) => read<ShipShown>('/api/ship', send('POST', ask, signal));

@@ -5,6 +5,7 @@ mod design;
 mod jobs;
 mod layouts;
 mod lists;
+mod ship;
 mod stock;
 mod sweep;
 
@@ -134,6 +135,8 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(layouts::take))
         .routes(routes!(cutting::cut))
         .routes(routes!(cutting::file))
+        .routes(routes!(ship::lists))
+        .routes(routes!(ship::ship))
 }
 
 /// The OpenAPI document.
