@@ -61,6 +61,7 @@ pub mod sweep;
 pub mod proof;
 
 pub mod pallet;
+
 pub mod ship;
 
 pub mod machine;

@@ -6,10 +6,9 @@ use super::load::Base;
 use super::room::{Room, RoomKind};
 use crate::board::{Origin, only_once, origin};
 use crate::diag::{Diag, Outcome};
-use crate::expr::parse_quantity;
-use crate::read::{Doc, Field, Node, parse};
+use crate::read::{Doc, Node, measure, parse, part};
 use crate::source::Text;
-use crate::units::{Dim, Length, Mass, Quantity};
+use crate::units::{Dim, Length, Mass};
 
 /// Something a table lists.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -189,15 +188,6 @@ fn room(node: Node<'_>, name: String, kind: RoomKind) -> Option<Listed<Room>> {
     })
 }
 
-fn part<'a>(parent: Node<'a>, name: &str) -> Option<Node<'a>> {
-    let node = parent.child(name);
-    if node.is_none() {
-        let message = format!("`{}` needs `{name}`", parent.name());
-        parent.error("missing", message, None);
-    }
-    node
-}
-
 fn title(node: Node<'_>) -> Option<String> {
     let node = part(node, "title")?;
     node.takes(1, &[]);
@@ -242,33 +232,4 @@ impl Figures {
             None => Some(None),
         }
     }
-}
-
-fn measure(field: Field<'_>, dim: Dim, (least, most): (f64, f64)) -> Option<f64> {
-    let q = match parse_quantity(&field.text()) {
-        Ok(q) => q,
-        Err(e) => {
-            let (mut place, exact) = field.place_exact();
-            if exact {
-                place.end = place.end.min(place.start + e.end);
-                place.start = place.end.min(place.start + e.start);
-            }
-            let mut diag = Diag::error(e.code, e.message).at(place);
-            diag.help = e.help;
-            field.report(diag);
-            return None;
-        }
-    };
-    if q.dim != dim {
-        let message = format!("this is {}; {} is needed here", q.dim.words(), dim.words());
-        field.error("wrong-kind", message, None);
-        return None;
-    }
-    if !(least..=most).contains(&q.value) {
-        let [v, least, most] = [q.value, least, most].map(|value| Quantity { value, dim });
-        let message = format!("{v} cannot be; it must be from {least} to {most}");
-        field.error("out-of-range", message, None);
-        return None;
-    }
-    Some(q.value)
 }

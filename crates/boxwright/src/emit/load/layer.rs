@@ -10,7 +10,9 @@ use crate::units::{Length, LengthUnit, trimmed};
 /// The tallest a layer may be drawn, in mm.
 const TALLEST: f64 = 92.0;
 /// Room for a dimension beside a layer.
-const BESIDE: f64 = 11.0;
+const BESIDE: f64 = 9.5;
+/// Clear room between two layers.
+const APART: f64 = 3.0;
 
 /// The layers of a load from above, with sizes of base, load and case.
 #[must_use]
@@ -26,15 +28,21 @@ pub fn layers(load: &Load, unit: LengthUnit) -> Scene {
         vec![("every layer", &load.layer)]
     };
     let extent = extent(load);
-    let each = (WIDTH - 2.0 * MARGIN) / if both { 2.0 } else { 1.0 };
-    let room = DVec2::new(each - 2.0 * BESIDE - 2.0, TALLEST);
+    // One needs room for sizes on both sides; of two the second shares the gap between.
+    let inner = WIDTH - 2.0 * (MARGIN + BESIDE);
+    let each = if both {
+        0.5 * (inner - BESIDE - APART)
+    } else {
+        inner
+    };
+    let room = DVec2::new(each, TALLEST);
     let scale = (room / extent.size()).min_element();
     let top = MARGIN + 5.0 + BESIDE;
     let drawn = extent.size() * scale;
     let mut scene = Scene::new(WIDTH, 0.0);
     for (n, (title, spots)) in shown.iter().enumerate() {
         #[allow(clippy::cast_precision_loss, reason = "0 or 1")]
-        let middle = MARGIN + each * (n as f64 + 0.5);
+        let middle = MARGIN + BESIDE + 0.5 * each + n as f64 * (each + BESIDE + APART);
         let at = ToPage {
             origin: DVec2::new(
                 middle - 0.5 * drawn.x - scale * extent.min.x,
@@ -187,7 +195,7 @@ fn lines(load: &Load, unit: LengthUnit) -> Vec<(String, bool)> {
         Arrangement::Interlocked => "interlocked",
     };
     let most = match load.proof {
-        Proof::Bound | Proof::Tried => "no layer of this kind holds more".to_owned(),
+        Proof::Bound | Proof::Tried => "proved to be the most".to_owned(),
         Proof::None => format!(
             "not shown to be the most: the bound is {}",
             load.layer_bound

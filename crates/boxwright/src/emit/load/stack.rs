@@ -2,12 +2,12 @@
 //! box with its sides along the base's, so boxes are painted back to front; boxes that are shut in
 //! are left out.
 
-use super::{INK, MARGIN, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
+use super::{MARGIN, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
 use crate::emit::font::Letters;
 use crate::emit::scene::Scene;
 use crate::geom::{DVec2, DVec3, Path, Rect};
 use crate::pallet::{Arrangement, Limit, Load};
-use crate::units::{LengthUnit, trimmed};
+use crate::units::{Length, LengthUnit, Mass, trimmed};
 
 /// Turn of the load and tilt of the view, in degrees.
 const TURN: f64 = 32.0;
@@ -48,7 +48,7 @@ pub fn picture(load: &Load, unit: LengthUnit) -> Scene {
     for b in &boxes {
         b.paint(&mut scene, &page);
     }
-    let [x, y] = load.base.plan.map(crate::units::Length::to_mm);
+    let [x, y] = load.base.plan.map(Length::to_mm);
     let high = load.height.to_mm();
     let off = |p: DVec2| p.normalize_or_zero() * 6.0;
     let (o, right, far) = (
@@ -107,7 +107,7 @@ fn lines(load: &Load, unit: LengthUnit) -> Vec<(String, bool)> {
         Limit::SafeLoad => "more would be too heavy for the base",
         Limit::Wanted => "no more were wanted",
     };
-    let kg = |m: crate::units::Mass| trimmed(m.to_kg(), 1);
+    let kg = |m: Mass| trimmed(m.to_kg(), 1);
     let layers = if load.layers == 1 { "layer" } else { "layers" };
     let part = load
         .top
@@ -132,13 +132,29 @@ fn lines(load: &Load, unit: LengthUnit) -> Vec<(String, bool)> {
         ),
         (
             format!(
-                "centre of mass {} above the ground",
-                unit.show(load.centre[2])
+                "centre of mass {} {} above the ground",
+                trimmed(unit_of(load.centre[2], unit), tenths(unit)),
+                unit.symbol()
             ),
             false,
         ),
         (CAUTION.to_owned(), false),
     ]
+}
+
+fn unit_of(l: Length, unit: LengthUnit) -> f64 {
+    match unit {
+        LengthUnit::Mm => l.to_mm(),
+        LengthUnit::Inch => l.to_inch(),
+    }
+}
+
+/// Decimals of a place that is not measured to better than a millimetre.
+const fn tenths(unit: LengthUnit) -> usize {
+    match unit {
+        LengthUnit::Mm => 0,
+        LengthUnit::Inch => 1,
+    }
 }
 
 fn project(p: DVec3) -> DVec2 {
@@ -218,7 +234,7 @@ impl Block {
 
 /// The base in plain boards, then the cases.
 fn boxes(load: &Load) -> Vec<Block> {
-    let [x, y] = load.base.plan.map(crate::units::Length::to_mm);
+    let [x, y] = load.base.plan.map(Length::to_mm);
     let h = load.base.height.to_mm();
     let mut all = Vec::new();
     if h > 0.0 {
