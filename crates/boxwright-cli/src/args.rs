@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use boxwright::blank::{Creasing, LineUse};
+use boxwright::contents::By;
 use boxwright::emit::bundle::Kind;
 use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
@@ -48,6 +49,8 @@ pub enum Verb {
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
+    /// Propose inside sizes for things to be sent: cushion, arrangement, smallest room
+    Size(SizeArgs),
     /// Lay the blanks of jobs on sheets, and write what to cut
     Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
@@ -404,6 +407,79 @@ pub struct SweepArgs {
     /// Folder to write the map to, as SVG and PNG, and the cells as JSON
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+}
+
+/// `size`
+#[derive(Debug, Args)]
+pub struct SizeArgs {
+    /// The things file, or `-` for standard input
+    pub things: PathBuf,
+    /// Only this thing; given more than once, these together
+    #[arg(long, value_name = "NAME")]
+    pub thing: Vec<String>,
+    /// A case for each thing, not one for all together
+    #[arg(long)]
+    pub each: bool,
+    /// Height of fall, whatever the file says
+    #[arg(long, value_name = "LENGTH", conflicts_with = "drop_table")]
+    pub drop: Option<String>,
+    /// Height of fall from this table, by mass
+    #[arg(long, value_name = "NAME")]
+    pub drop_table: Option<String>,
+    /// Cushion factor of the padding, off its cushion curve
+    #[arg(long, value_name = "N")]
+    pub cushion_factor: Option<String>,
+    /// Plain clearance on each side
+    #[arg(long, value_name = "LENGTH")]
+    pub room: Option<String>,
+    /// What is to be small
+    #[arg(long, value_name = "WHAT", default_value = "volume")]
+    pub by: Smallest,
+    /// Sizes to propose at most
+    #[arg(long, value_name = "N", default_value_t = 6, value_parser = clap::value_parser!(u16).range(1..=400))]
+    pub most: u16,
+    /// Write a job file for the first proposal, never over one that is there; with --each a folder
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Style of that job; a usual one for the shape if absent
+    #[arg(long, value_name = "NAME", requires = "job")]
+    pub style: Option<String>,
+    /// Board of that job; a usual one for the mass if absent
+    #[arg(long, value_name = "NAME", requires = "job")]
+    pub board: Option<String>,
+    /// Write a picture of the first proposal, as its name ends: png, pdf or svg; with --each a folder
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Unit that lengths are shown in
+    #[arg(long, value_name = "UNIT", default_value = "mm")]
+    pub units: Units,
+    /// Print the proposals as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What a case is to have little of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Smallest {
+    /// Volume inside
+    Volume,
+    /// Board of a slotted blank
+    Board,
+    /// Depth
+    Flat,
+    /// Longest side
+    Cube,
+}
+
+impl From<Smallest> for By {
+    fn from(s: Smallest) -> Self {
+        match s {
+            Smallest::Volume => Self::Volume,
+            Smallest::Board => Self::Board,
+            Smallest::Flat => Self::Flat,
+            Smallest::Cube => Self::Cube,
+        }
+    }
 }
 
 /// `lay`

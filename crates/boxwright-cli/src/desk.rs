@@ -129,6 +129,18 @@ impl Desk {
         Ok(self.machine(name))
     }
 
+    /// Reads a things file, from a file or from standard input for `-`.
+    pub fn things(&self, path: &Path) -> Result<Text, Diag> {
+        if path == Path::new("-") {
+            return self.job(path);
+        }
+        self.file(
+            path,
+            MAX_BYTES,
+            "a things file lists what is to be sent; see docs/contents.md",
+        )
+    }
+
     /// Reads a stock file.
     pub fn stock_file(&self, path: &Path) -> Result<Text, Diag> {
         self.file(path, MAX_BYTES, "`boxwright stock export` writes one")
@@ -285,5 +297,8 @@ impl Door for Desk {
     }
     fn machine(&self, name: &str) -> Option<Text> {
         Shipped.machine(name).map(|t| self.noted(t))
+    }
+    fn table(&self, name: &str) -> Option<Text> {
+        Shipped.table(name).map(|t| self.noted(t))
     }
 }

@@ -12,6 +12,7 @@
 //! proof   a style tried at random sizes, boards and crease depths
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
 //! pallet  packed cases on a pallet, in a container, in a trailer
+//! contents  from the things to be sent to inside sizes: cushion, arrangement
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
@@ -63,6 +64,7 @@ pub mod proof;
 pub mod pallet;
 
 pub mod ship;
+pub mod contents;
 
 pub mod machine;
 

@@ -35,7 +35,7 @@ pub trait Door {
     fn machine_names(&self) -> Vec<String> {
         Shipped.machine_names()
     }
-    /// The table file with this name: `losses`, `grades`, `parcels`, `loads`; shipped or the user's own.
+    /// The table file with this name: `losses`, `grades`, `parcels`, `loads`, `drops`; shipped or the user's own.
     fn table(&self, name: &str) -> Option<Text> {
         Shipped.table(name)
     }
@@ -132,6 +132,7 @@ const TABLES: &[(&str, &str)] = shipped!(
     "tables/grades",
     "tables/parcels",
     "tables/loads",
+    "tables/drops",
 );
 
 /// The files compiled into the program.

@@ -11,6 +11,7 @@ mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod size;
 pub mod stock;
 pub mod studio;
 pub mod style;
@@ -42,6 +43,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
+        Verb::Size(a) => (Console { json: a.json }, a.things.display().to_string()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
@@ -54,6 +56,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::List(a) => list::run(a, &desk),
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
+        Verb::Size(a) => size::run(a, &desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),

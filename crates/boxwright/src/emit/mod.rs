@@ -1,6 +1,7 @@
 //! One file per format. What was checked is written as it is, to a stated number of decimals; no
 //! point is moved and no line joined on the way out.
 
+pub mod arrangement;
 pub mod bundle;
 pub mod cut_report;
 pub mod drawing;
