@@ -12,6 +12,7 @@
 //! stock    the stock of the folder, told and changed; using, a layout's sheets taken out of it
 //! laying   jobs -> a task, and the search on several threads; sheets, layouts as they are drawn
 //! cutting  a layout cut by a machine, and its files
+//! packing  things -> inside sizes with their arrangements
 //! shipping a case and what surrounds it -> strength, stack, parcel, lifting; loading, pallets
 //! folder   the opened folder, and saving so that no file is ever half written or lost
 //! jobfile  job files read and edited with comments and layout kept
@@ -31,6 +32,7 @@ mod guard;
 mod jobfile;
 mod laying;
 mod loading;
+mod packing;
 mod page;
 mod refuse;
 mod routes;

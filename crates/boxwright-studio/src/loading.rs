@@ -1,28 +1,24 @@
 //! Packed cases on a pallet, and pallets and cases in containers and trailers.
 
-use boxwright::diag::{Diag, Outcome};
+use boxwright::diag::Outcome;
 use boxwright::emit::load::{layers, picture};
-use boxwright::pallet::{
-    Arrangement, Carton, Limit, Load, Proof, Room, Rules, Tables, Ways, Work, loads, loose,
-    on_floor, read_tables,
-};
+use boxwright::haul::{Haul, InRoom, Palletised, USUAL_HEIGHT, Wish};
+use boxwright::pallet::{Arrangement, Limit, Proof, Tables, read_tables};
 use boxwright::read::suggestion;
 use boxwright::ship::table;
 use boxwright::source::Shipped;
 use boxwright::units::{Dim, Length, LengthUnit, Mass};
 
 use crate::refuse::Refuse;
-use crate::shipping::{both, figure, no};
-use crate::wire::{ShipAsk, ShipConditions, ShipLoad, ShipPallet, ShipPattern, ShipRoom, Shown};
+use crate::shipping::{both, figure, forces, no};
+use crate::wire::{ShipConditions, ShipLoad, ShipPallet, ShipPattern, ShipRoom};
 
-/// Height of a loaded pallet where none is typed: default, no source.
-const HEIGHT: Length = Length::mm(1800.0);
 /// Highest loaded pallet, and farthest overhang, in mm.
 const HIGHEST: f64 = 5000.0;
 const FARTHEST: f64 = 500.0;
 /// Heaviest loaded pallet, in kg.
 const HEAVIEST: f64 = 20_000.0;
-/// A load of more cases than this is not drawn.
+/// A load of more cases than this is not drawn: the picture would be too large to look at.
 const MOST_DRAWN: usize = 3000;
 
 /// Pallets, containers and trailers.
@@ -31,19 +27,18 @@ pub fn tables() -> Outcome<Tables> {
 }
 
 /// What a load may be, of what was typed.
-pub fn rules(on: &ShipConditions) -> Result<Rules, Refuse> {
-    let length = |name: &str, text: &str, most: f64| -> Result<Option<Length>, Refuse> {
-        match figure(name, text, Dim::LENGTH)? {
-            Some(mm) if (0.0..=most).contains(&mm) => Ok(Some(Length::mm(mm))),
+pub fn wish(on: &ShipConditions) -> Result<Wish, Refuse> {
+    let within =
+        |name: &str, text: &str, least: f64, most: f64| match figure(name, text, Dim::LENGTH)? {
+            Some(mm) if (least..=most).contains(&mm) => Ok(Some(Length::mm(mm))),
             Some(_) => {
-                let most = LengthUnit::Mm.show(Length::mm(most));
-                Err(no(format!("{name}: from nothing to {most} are meant")))
+                let [least, most] = [least, most].map(|l| LengthUnit::Mm.show(Length::mm(l)));
+                Err(no(format!("{name}: from {least} to {most} are meant")))
             }
             None => Ok(None),
-        }
-    };
-    let height = length("height of the loaded pallet", &on.height, HIGHEST)?.unwrap_or(HEIGHT);
-    let overhang = length("overhang", &on.overhang, FARTHEST)?.unwrap_or(Length::ZERO);
+        };
+    let height = within("height of the loaded pallet", &on.height, 0.0, HIGHEST)?;
+    let overhang = within("overhang", &on.overhang, -FARTHEST, FARTHEST)?;
     let mass = match figure("mass of the loaded pallet", &on.load, Dim::MASS)? {
         Some(kg) if (0.0..=HEAVIEST).contains(&kg) => Some(Mass::kg(kg)),
         Some(_) => {
@@ -52,122 +47,76 @@ pub fn rules(on: &ShipConditions) -> Result<Rules, Refuse> {
         }
         None => None,
     };
-    Ok(Rules {
-        mass,
-        overhang: [overhang; 2],
-        ..Rules::up_to(height)
-    })
-}
-
-/// Nothing on no pallet.
-pub const fn none() -> ShipPallet {
-    ShipPallet {
-        title: String::new(),
-        loads: Vec::new(),
-        chosen: None,
-        rooms: Vec::new(),
-        notes: Vec::new(),
-    }
-}
-
-/// The loads that the rules allow, and where they go.
-pub fn shown(
-    ask: &ShipAsk,
-    rules: &Rules,
-    carton: &Carton,
-    safe_high: Option<u32>,
-) -> Result<ShipPallet, Refuse> {
     let all = tables().map_err(|d| Refuse::of_diags("not-shipped", &d))?;
-    let wanted = ask.on.pallet.trim();
-    let listed = match wanted {
+    let wanted = on.pallet.trim();
+    let pallet = match wanted {
         "" => all.pallets.first(),
         name => all.pallet(name),
     };
-    let Some(listed) = listed else {
+    let Some(pallet) = pallet else {
         let known = all.pallets.iter().map(|p| p.value.name.as_str());
         let no = no(format!("there is no pallet `{wanted}`"));
         return Err(no.help(suggestion(wanted, known)));
     };
-    let mut notes = Vec::new();
-    let mut told = |d: Diag| notes.push(both(&d.message));
-    let found = loads(&listed.value, carton, rules).unwrap_or_else(|d| {
-        told(d);
-        Vec::new()
-    });
-    let interlocked = ask.on.pattern == ShipPattern::Interlocked;
-    let suits = |l: &Load| (l.arrangement == Arrangement::Interlocked) == interlocked;
-    let chosen = found
-        .iter()
-        .position(suits)
-        .or((!found.is_empty()).then_some(0));
-    let rooms = all
-        .rooms
-        .iter()
-        .map(|r| {
-            room(
-                &r.value,
-                &r.title,
-                chosen.and_then(|n| found.get(n)),
-                carton,
-            )
-        })
-        .collect();
-    match chosen.and_then(|n| found.get(n)) {
-        None if notes.is_empty() => {
-            notes.push(both("not one case goes on this pallet as it is asked"));
-        }
-        Some(load) => {
-            if !suits(load) {
-                notes.push(both(
-                    "this pattern mirrors onto itself, so its layers cannot bridge each other; it is stacked in columns",
-                ));
-            }
-            if let Some(safe) = safe_high
-                && load.tip.upright == 2
-                && load.layers > usize::try_from(safe).unwrap_or(usize::MAX)
-            {
-                notes.push(both(&format!(
-                    "{} layers are more than the {safe} that the estimate of strength lets stand on one another",
-                    load.layers
-                )));
-            }
-        }
-        None => {}
-    }
-    let unit: LengthUnit = ask.unit.into();
-    Ok(ShipPallet {
-        title: listed.title.clone(),
-        loads: found.iter().map(|l| line(l, unit)).collect(),
-        chosen: chosen.map(whole),
-        rooms,
-        notes: said(notes),
+    Ok(Wish {
+        pallet: pallet.clone(),
+        height: height.unwrap_or(USUAL_HEIGHT),
+        mass,
+        overhang: overhang.unwrap_or(Length::ZERO),
+        rooms: all.rooms.clone(),
     })
 }
 
-fn said(mut notes: Vec<Shown>) -> Vec<Shown> {
+/// The loads on a pallet, and where they go.
+pub fn shown(haul: &Haul, pattern: ShipPattern, unit: LengthUnit) -> ShipPallet {
+    let how = match pattern {
+        ShipPattern::Interlocked => Arrangement::Interlocked,
+        ShipPattern::ColumnAligned | ShipPattern::ColumnOffset => Arrangement::Column,
+    };
+    let suits = |p: &Palletised| p.load.arrangement == how;
+    let mut notes = Vec::new();
+    let chosen = haul.loads.iter().position(suits);
+    match (chosen, haul.loads.first()) {
+        (_, None) => notes.push(both(
+            "not one case goes on this pallet as it is asked, or none bears another",
+        )),
+        (None, Some(_)) => notes.push(both(
+            "this pattern mirrors onto itself, so its layers cannot bridge each other",
+        )),
+        _ => {}
+    }
     notes.push(both(
-        "counts are of geometry and mass alone; secure the load and keep to local rules",
+        "counts are of geometry, mass and the estimate of strength; secure the load and keep to local rules",
     ));
-    notes
+    ShipPallet {
+        title: haul.pallet.title.clone(),
+        loads: haul.loads.iter().map(|p| line(p, unit)).collect(),
+        chosen: chosen.or((!haul.loads.is_empty()).then_some(0)).map(whole),
+        rooms: haul.rooms.iter().map(room).collect(),
+        notes,
+    }
 }
 
 fn whole(n: usize) -> u32 {
     u32::try_from(n).unwrap_or(u32::MAX)
 }
 
-fn line(l: &Load, unit: LengthUnit) -> ShipLoad {
+fn line(p: &Palletised, unit: LengthUnit) -> ShipLoad {
+    let l = &p.load;
     let way = match l.arrangement {
         Arrangement::Column => "in columns",
         Arrangement::Interlocked => "interlocked",
     };
-    let lies = match l.tip.upright {
-        2 => "",
-        1 => ", on a long side",
-        _ => ", on an end",
+    let limit = match l.limit {
+        _ if p.by_strength => "the lowest cases would not bear another layer, by the estimate",
+        Limit::Height => "another layer would be too high",
+        Limit::Mass => "more would be too heavy",
+        Limit::SafeLoad => "more would be too heavy for the pallet",
+        Limit::Wanted => "no more were wanted",
     };
     let drawn = l.count <= MOST_DRAWN;
     ShipLoad {
-        way: format!("{way}{lies}"),
+        way: way.to_owned(),
         count: whole(l.count),
         per_layer: whole(l.per_layer),
         layers: whole(l.layers),
@@ -176,13 +125,10 @@ fn line(l: &Load, unit: LengthUnit) -> ShipLoad {
             Proof::Tried => "proved: every pattern was tried".to_owned(),
             Proof::None => format!("not proved; no layer holds more than {}", l.layer_bound),
         },
-        limit: match l.limit {
-            Limit::Height => "another layer would be too high",
-            Limit::Mass => "more would be too heavy",
-            Limit::SafeLoad => "more would be too heavy for the pallet",
-            Limit::Wanted => "no more were wanted",
-        }
-        .to_owned(),
+        limit: limit.to_owned(),
+        layers_by_room: whole(p.layers_by_room),
+        pressing: p.pressing.to_n(),
+        needs: forces(p.needs),
         height: l.height.to_mm(),
         gross: l.gross_mass.to_kg(),
         area_share: l.area_share,
@@ -192,24 +138,13 @@ fn line(l: &Load, unit: LengthUnit) -> ShipLoad {
     }
 }
 
-fn room(room: &Room, title: &str, load: Option<&Load>, carton: &Carton) -> ShipRoom {
-    let on = load.and_then(|l| {
-        let thing = (l.footprint(), l.height, l.gross_mass);
-        on_floor(room, thing, Length::ZERO, Ways::Any, false).ok()
-    });
-    let best = loose(room, carton, Work::default())
-        .ok()
-        .and_then(|all| all.into_iter().next());
-    let by_mass =
-        on.as_ref().is_some_and(|o| o.by_mass) || best.as_ref().is_some_and(|b| b.by_mass);
+fn room(r: &InRoom) -> ShipRoom {
     ShipRoom {
-        title: title.to_owned(),
-        on_pallets: on
-            .as_ref()
-            .zip(load)
-            .map(|(o, l)| whole(o.count.saturating_mul(l.count))),
-        pallets: on.map(|o| whole(o.count)),
-        loose: best.map(|b| whole(b.count)),
-        by_mass,
+        title: r.room.title.clone(),
+        pallets: r.pallets.as_ref().map(|p| whole(p.count)),
+        on_pallets: r.pallets.as_ref().map(|_| whole(r.cases)),
+        loose: r.loose.as_ref().map(|l| whole(l.count)),
+        by_mass: r.pallets.as_ref().is_some_and(|p| p.by_mass)
+            || r.loose.as_ref().is_some_and(|l| l.by_mass),
     }
 }

@@ -4,8 +4,8 @@ use boxwright::blank::SoundPlan;
 use boxwright::brief::Brief;
 use boxwright::diag::{Diag, Outcome, Place};
 use boxwright::fold::Folder as Folding;
+use boxwright::haul::haul;
 use boxwright::job::outside_constant;
-use boxwright::pallet::{Carton, Down};
 use boxwright::ship::grade::{Class, Graded, Grades, read_grades};
 use boxwright::ship::lift::{Hold, Lift, Task};
 use boxwright::ship::losses::{Found, Losses, read_losses};
@@ -24,8 +24,8 @@ use crate::shelf::Shelf;
 use crate::tongue;
 use crate::wire::{
     ShipAsk, ShipClass, ShipConditions, ShipFactor, ShipForm, ShipGrade, ShipLift, ShipLists,
-    ShipNamed, ShipOffer, ShipParcel, ShipPattern, ShipRule, ShipShown, ShipSpan, ShipSpread,
-    ShipStack, ShipStrength, Shown,
+    ShipNamed, ShipOffer, ShipPallet, ShipParcel, ShipPattern, ShipRule, ShipShown, ShipSpan,
+    ShipSpread, ShipStack, ShipStrength, Shown,
 };
 
 /// Heaviest contents, and heaviest thing on top, in kg.
@@ -205,24 +205,16 @@ fn sound(shelf: &Shelf, ask: &ShipAsk) -> Result<(Brief, Box<SoundPlan>), Refuse
 /// # Errors
 /// What keeps the case from being drawn, or a condition that cannot be.
 pub fn shown(shelf: &Shelf, ask: &ShipAsk) -> Result<ShipShown, Refuse> {
-    let rules = loading::rules(&ask.on)?;
-    let on = conditions(&ask.on, rules.overhang[0])?;
+    let wish = loading::wish(&ask.on)?;
+    let on = conditions(&ask.on, wish.overhang)?;
     let contents = mass("mass of the contents", &ask.on.mass)?;
     let (brief, plan) = sound(shelf, ask)?;
     let folding = Folding::new(&plan);
     let contents = contents.unwrap_or_else(|| contents_mass(&brief.job));
     let o = outlook(&brief, &folding, contents, &on);
-    let carton = Carton {
-        outside: o.outside.size,
-        mass: o.gross,
-        down: if ask.on.tipped {
-            Down::Any
-        } else {
-            Down::Bottom
-        },
-    };
-    let pallet = loading::shown(ask, &rules, &carton, o.stack.safe_high)?;
-    Ok(ShipShown { pallet, ..told(&o) })
+    let haul = haul(&o, &on, &wish).map_err(|d| refuse(vec![d]))?;
+    let pallet = loading::shown(&haul, ask.on.pattern, ask.unit.into());
+    Ok(told(&o, pallet))
 }
 
 /// A sentence with its lengths in both units.
@@ -240,14 +232,14 @@ const fn span(r: boxwright::ship::Range<f64>) -> ShipSpan {
     }
 }
 
-fn forces(r: boxwright::ship::Range<Force>) -> ShipSpan {
+pub fn forces(r: boxwright::ship::Range<Force>) -> ShipSpan {
     ShipSpan {
         least: r.least.to_n(),
         most: r.most.to_n(),
     }
 }
 
-fn told(o: &Outlook) -> ShipShown {
+fn told(o: &Outlook, pallet: ShipPallet) -> ShipShown {
     ShipShown {
         title: o.title.clone(),
         style: o.style.clone(),
@@ -277,7 +269,7 @@ fn told(o: &Outlook) -> ShipShown {
         grade: grade(&o.grade),
         parcel: parcel(&o.parcel),
         lift: lift(&o.lift),
-        pallet: loading::none(),
+        pallet,
         cautions: o.cautions.iter().map(|c| both(&c.message)).collect(),
     }
 }

@@ -63,8 +63,10 @@ pub mod proof;
 
 pub mod pallet;
 
-pub mod ship;
 pub mod contents;
+pub mod ship;
+
+pub mod haul;
 
 pub mod machine;
 

@@ -27,7 +27,6 @@ class Shipping {
     pallet: '',
     height: '1800mm',
     load: '',
-    tipped: false,
   });
   shown = $state.raw<ShipShown | null>(null);
   /** Which of the loads is looked at; null for the one that stands as the pattern asks. */

@@ -1,5 +1,6 @@
 //! The addresses the server answers.
 
+mod contents;
 mod cutting;
 mod design;
 mod jobs;
@@ -41,6 +42,8 @@ pub struct App {
     lays: Arc<Semaphore>,
     /// Cuts worked out at once; the others wait, and designs do not wait for them.
     cutting: Arc<Semaphore>,
+    /// Things arranged in cases at once; the others wait.
+    packing: Arc<Semaphore>,
     /// Cuts worked out last.
     cuts: Cuts,
     guard: Guard,
@@ -57,6 +60,7 @@ impl App {
             sweeps: Arc::new(Semaphore::new(1)),
             lays: Arc::new(Semaphore::new(1)),
             cutting: Arc::new(Semaphore::new(1)),
+            packing: Arc::new(Semaphore::new(1)),
             cuts: Cuts::default(),
             guard: Guard {
                 port,
@@ -135,6 +139,8 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(layouts::take))
         .routes(routes!(cutting::cut))
         .routes(routes!(cutting::file))
+        .routes(routes!(contents::lists))
+        .routes(routes!(contents::propose))
         .routes(routes!(ship::lists))
         .routes(routes!(ship::ship))
 }

@@ -19,12 +19,12 @@ fn on() -> serde_json::Value {
         "mass": "4.1kg", "days": 30, "humidity": 50, "pattern": "column-aligned", "overhang": "",
         "deckGap": false, "handling": false, "high": 4, "above": "", "rule": "losses",
         "losses": "handbook", "grades": "", "parcels": "", "pallet": "1200x800",
-        "height": "1800mm", "load": "", "tipped": false,
+        "height": "1800mm", "load": "",
     })
 }
 
 /// The tables, tariffs and pallets that conditions are chosen from.
-#[utoipa::path(get, path = "/api/ship/lists", responses(
+#[utoipa::path(get, path = "/api/ship/lists", operation_id = "ship_lists", responses(
     (status = 200, description = "What can be chosen", body = ShipLists),
     (status = "4XX", description = "Refused", body = Refusal),
     (status = "5XX", description = "The program stumbled", body = Refusal),

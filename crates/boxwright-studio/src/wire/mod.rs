@@ -5,6 +5,7 @@
 //! `studio/src/wire` and another file of tests holds the two together.
 
 mod case;
+mod contents;
 mod cutting;
 mod design;
 mod error;
@@ -19,6 +20,7 @@ mod stock;
 mod sweep;
 
 pub use case::*;
+pub use contents::*;
 pub use cutting::*;
 pub use design::*;
 pub use error::*;

@@ -63,8 +63,6 @@ pub struct ShipConditions {
     pub height: String,
     /// Greatest mass of a loaded pallet, as typed; empty for no limit but the pallet's own.
     pub load: String,
-    /// Whether a case may lie on any of its sides.
-    pub tipped: bool,
 }
 
 fn maybe<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Error> {
@@ -390,6 +388,12 @@ pub struct ShipLoad {
     pub proof: String,
     /// What keeps it from being larger, in words.
     pub limit: String,
+    /// Layers that height and mass alone would allow.
+    pub layers_by_room: u32,
+    /// Load on a bottom case.
+    pub pressing: f64,
+    /// Strength this asks of it.
+    pub needs: ShipSpan,
     /// Height over the ground.
     pub height: f64,
     /// Mass of cases and pallet.
