@@ -4,6 +4,10 @@ export type {
   Bend,
   BoardLine as Board,
   Case,
+  ContentsAsk,
+  ContentsLists,
+  ContentsShown,
+  ContentsSize,
   Crease,
   CutAsk,
   CutFileKind,
@@ -55,6 +59,7 @@ export type {
   SweepValue,
   Trouble as Failure,
   TypedSheet,
+  TypedThing,
   Unit,
   Vary,
 } from './wire/index';

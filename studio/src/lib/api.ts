@@ -1,5 +1,8 @@
 import type {
   Board,
+  ContentsAsk,
+  ContentsLists,
+  ContentsShown,
   CutAsk,
   CutFileKind,
   CutShown,
@@ -128,3 +131,6 @@ export const cutFile = async (ask: CutAsk, kind: CutFileKind, unit: Unit, sheet:
 
 export const shipLists = () => read<ShipLists>('/api/ship/lists');
 export const ship = (ask: ShipAsk, signal: AbortSignal) => read<ShipShown>('/api/ship', send('POST', ask, signal));
+
+export const contentsLists = () => read<ContentsLists>('/api/contents/lists');
+export const contents = (ask: ContentsAsk, signal: AbortSignal) => read<ContentsShown>('/api/contents', send('POST', ask, signal));

@@ -1,6 +1,7 @@
 // The pages. The address line says which one is open: nothing but a case after the `#` is the
-// case's own page; `#ship`, `#stock`, `#layout`, `#cut` and so on are the others, with the case behind a dot.
+// case's own page; `#contents`, `#ship`, `#stock`, `#layout`, `#cut` and so on are the others, with the case behind a dot.
 export const PAGES = [
+  { name: 'contents', text: 'Contents', key: 'i' },
   { name: 'case', text: 'Case', key: '6' },
   { name: 'ship', text: 'Ship', key: 't' },
   { name: 'stock', text: 'Stock', key: '7' },
