@@ -61,6 +61,8 @@ pub mod sweep;
 
 pub mod proof;
 
+pub mod contents;
+
 pub mod pallet;
 
 pub mod contents;

@@ -304,6 +304,12 @@ fn above(scene: &mut Scene, p: &Proposal, unit: LengthUnit) {
         }
         tags.push((middle, n + 1));
     }
+    // What lies below something shows through.
+    for t in &p.arrangement {
+        let (at, far) = corners(t);
+        let outline = rect(at[0], at[1], far[0], far[1]);
+        scene.shape(vec![outline], None, Some(dashed()));
+    }
     for (at, n) in tags {
         tag(scene, at, n);
     }

@@ -48,7 +48,7 @@ pub fn verify(items: &[Item], packing: &Packing) -> Result<(), Fault> {
         }
     }
     for i in 0..items.len() {
-        for j in 0..items.len() {
+        for (j, other) in items.iter().enumerate() {
             if i == j {
                 continue;
             }
@@ -60,7 +60,7 @@ pub fn verify(items: &[Item], packing: &Packing) -> Result<(), Fault> {
                 return Err(Fault::Meet(i, j));
             }
             let over = !clear(0) && !clear(1) && span(i, 2).0 >= span(j, 2).1;
-            if over && !items[j].bears {
+            if over && !other.bears {
                 return Err(Fault::Above(i, j));
             }
         }
