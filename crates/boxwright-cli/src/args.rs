@@ -1,5 +1,7 @@
 //! What may be written on the command line.
 
+mod choose;
+
 use std::path::PathBuf;
 
 use boxwright::blank::{Creasing, LineUse};
@@ -9,12 +11,15 @@ use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
 use boxwright::emit::use_word;
 use boxwright::flatfile::{DepthAlong, FileUnit};
+use boxwright::propose::Prefer;
 use boxwright::sheet::stock::good_price;
 use boxwright::style::{CLOSINGS, FAMILIES, OPENINGS, USES};
 use boxwright::units::LengthUnit;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+
+pub use choose::{ChooseArgs, Three};
 
 /// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
 ///
@@ -45,6 +50,8 @@ pub enum Verb {
     Check(JobArgs),
     /// List styles, boards and machines, or show one in full
     List(ListArgs),
+    /// Propose styles and boards for an inside size or a job, ranked, with what speaks for and against
+    Choose(Box<ChooseArgs>),
     /// Fold a flat DXF or SVG drawn by anyone, and measure it
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
@@ -469,12 +476,33 @@ pub enum Smallest {
     Flat,
     /// Longest side
     Cube,
+    /// Price as a parcel, packed
+    Parcel,
+    /// Room on a pallet, packed: most cases on one first
+    Pallet,
+    /// Weakness in a stack, packed: the strongest first
+    Stack,
+}
+
+impl Smallest {
+    /// What packed cases are ranked by; `None` where the inside alone decides.
+    pub const fn prefer(self) -> Option<Prefer> {
+        match self {
+            Self::Parcel => Some(Prefer::Parcel),
+            Self::Pallet => Some(Prefer::Pallet),
+            Self::Stack => Some(Prefer::Stack),
+            _ => None,
+        }
+    }
 }
 
 impl From<Smallest> for By {
     fn from(s: Smallest) -> Self {
         match s {
-            Smallest::Volume => Self::Volume,
+            // The packed cases of many sizes are looked at, the smallest first.
+            Smallest::Volume | Smallest::Parcel | Smallest::Pallet | Smallest::Stack => {
+                Self::Volume
+            }
             Smallest::Board => Self::Board,
             Smallest::Flat => Self::Flat,
             Smallest::Cube => Self::Cube,

@@ -16,6 +16,7 @@ fn every_option_and_every_verb_is_told() {
         "new",
         "make",
         "check",
+        "choose",
         "fold",
         "list",
         "sweep",

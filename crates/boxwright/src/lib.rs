@@ -16,6 +16,7 @@
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
+//! propose which style and which board, with reasons
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
@@ -65,6 +66,8 @@ pub mod contents;
 
 pub mod pallet;
 
+pub mod ship;
+
 pub mod contents;
 pub mod ship;
 
@@ -75,6 +78,8 @@ pub mod machine;
 pub mod sheet;
 
 pub mod cut;
+
+pub mod propose;
 
 pub mod emit;
 

@@ -1,6 +1,7 @@
 //! One file per verb.
 
 pub mod check;
+pub mod choose;
 pub mod completions;
 pub mod cut;
 pub mod fold;
@@ -47,6 +48,17 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
+        Verb::Choose(a) => {
+            let file = a.source.as_ref().map(|s| s.display().to_string());
+            let file = file.map(|f| {
+                if f == "-" {
+                    STANDARD_INPUT.to_owned()
+                } else {
+                    f
+                }
+            });
+            (Console { json: a.json }, file.unwrap_or_default())
+        }
         _ => (Console { json: false }, String::new()),
     };
     let result = match verb {
@@ -54,6 +66,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => make::run(a, &mut desk),
         Verb::Check(a) => check::run(a, &mut desk),
         Verb::List(a) => list::run(a, &desk),
+        Verb::Choose(a) => choose::run(a, &mut desk),
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Size(a) => size::run(a, &desk),

@@ -1,5 +1,7 @@
 //! `size`: from things to inside sizes.
 
+mod ranked;
+
 use std::path::{Path, PathBuf};
 
 use boxwright::contents::drops::drop_tables;
@@ -14,6 +16,7 @@ use boxwright::emit::bundle::stem;
 use boxwright::emit::pdf::pdf;
 use boxwright::emit::png::png;
 use boxwright::job::{LARGEST, outside_constant};
+use boxwright::propose::Prefer;
 use boxwright::read::suggestion;
 use boxwright::units::{Area, Dim, Length, LengthUnit, Pressure, trimmed};
 use serde::Serialize;
@@ -35,6 +38,8 @@ const TOLD: usize = 1;
 struct Told<'a> {
     format: &'static str,
     version: u32,
+    /// What packed cases were ranked by, where they were.
+    ranked: Option<&'static str>,
     sets: &'a [Proposals],
 }
 
@@ -43,7 +48,7 @@ pub fn run(args: &SizeArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
     let text = desk.things(&args.things).map_err(|d| vec![d])?;
     let file = read_things(&text)?;
     let rules = rules(file.rules, args, desk)?;
-    let things = asked(&file.things, args, desk)?;
+    let things = asked(&file.things, &args.thing, desk)?;
     let tables = drop_tables(desk)?;
     let sets: Vec<Vec<&Thing>> = if args.each {
         things.into_iter().map(|t| vec![t]).collect()
@@ -52,14 +57,20 @@ pub fn run(args: &SizeArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
     };
     let wish = Wish {
         by: args.by.into(),
-        most: usize::from(args.most),
+        most: match args.by.prefer() {
+            Some(_) => ranked::LOOKED_AT.max(usize::from(args.most)),
+            None => usize::from(args.most),
+        },
         unit: args.units.into(),
         ..Wish::default()
     };
     let mut found = Vec::new();
     let mut warnings: Vec<Diag> = Vec::new();
     for set in &sets {
-        let (proposals, told) = propose(set, &rules, &tables, &wish)?;
+        let (mut proposals, told) = propose(set, &rules, &tables, &wish)?;
+        if let Some(prefer) = args.by.prefer() {
+            ranked::rank(&mut proposals, set, prefer, args, desk)?;
+        }
         found.push(proposals);
         for d in told {
             if !warnings.contains(&d) {
@@ -72,6 +83,7 @@ pub fn run(args: &SizeArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
         let all = Told {
             format: "boxwright-size",
             version: 1,
+            ranked: args.by.prefer().map(Prefer::word),
             sets: &found,
         };
         let json = serde_json::to_string(&all).map_err(|e| {
@@ -85,7 +97,7 @@ pub fn run(args: &SizeArgs, desk: &Desk) -> Result<Done, Vec<Diag>> {
         if n > 0 {
             out.push('\n');
         }
-        words(&mut out, proposals, args.units.into());
+        words(&mut out, proposals, args);
     }
     for (n, name) in files.iter().enumerate() {
         if n == 0 {
@@ -140,16 +152,17 @@ fn rules(mut rules: Rules, args: &SizeArgs, desk: &Desk) -> Result<Rules, Vec<Di
     }
 }
 
-fn asked<'a>(
+/// The things with these names, or all of them.
+pub fn asked<'a>(
     things: &'a [Thing],
-    args: &SizeArgs,
+    names: &[String],
     desk: &Desk,
 ) -> Result<Vec<&'a Thing>, Vec<Diag>> {
-    if args.thing.is_empty() {
+    if names.is_empty() {
         return Ok(things.iter().collect());
     }
     let mut wanted: Vec<&Thing> = Vec::new();
-    for name in &args.thing {
+    for name in names {
         let Some(thing) = things.iter().find(|t| t.name == *name) else {
             let known = things.iter().map(|t| t.name.as_str());
             return Err(vec![
@@ -236,7 +249,8 @@ fn named(path: &Path, p: &Proposal, each: bool, ending: &str) -> PathBuf {
     }
 }
 
-fn words(out: &mut String, found: &Proposals, unit: LengthUnit) {
+fn words(out: &mut String, found: &Proposals, args: &SizeArgs) {
+    let unit = args.units.into();
     let Some(first) = found.list.first() else {
         return;
     };
@@ -268,7 +282,10 @@ fn words(out: &mut String, found: &Proposals, unit: LengthUnit) {
         let text = format!("and {} more; --most N proposes more", found.more);
         say::line(out, "", &text);
     }
-    say::line(out, "", &proof(found));
+    match args.by.prefer() {
+        Some(prefer) => say::line(out, "", ranked::told(prefer)),
+        None => say::line(out, "", &proof(found)),
+    }
     for (n, p) in found.list.iter().take(TOLD).enumerate() {
         out.push('\n');
         for (k, reason) in p.reasons.iter().enumerate() {
