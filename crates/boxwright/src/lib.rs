@@ -68,9 +68,6 @@ pub mod pallet;
 
 pub mod ship;
 
-pub mod contents;
-pub mod ship;
-
 pub mod haul;
 
 pub mod machine;
