@@ -13,6 +13,7 @@
 //! laying   jobs -> a task, and the search on several threads; sheets, layouts as they are drawn
 //! cutting  a layout cut by a machine, and its files
 //! packing  things -> inside sizes with their arrangements
+//! choosing an inside size -> styles and boards
 //! shipping a case and what surrounds it -> strength, stack, parcel, lifting; loading, pallets
 //! folder   the opened folder, and saving so that no file is ever half written or lost
 //! jobfile  job files read and edited with comments and layout kept
@@ -22,6 +23,7 @@
 
 mod ask;
 mod bends;
+mod choosing;
 mod cutting;
 mod design;
 mod extract;

@@ -214,3 +214,44 @@ fn things_that_cannot_be_are_refused_by_number_and_name() {
     let told = pack(&s, &json!([quoted])).json();
     assert_eq!(told["name"], "dial \"a\" \\ {", "{told}");
 }
+
+#[test]
+fn styles_and_boards_are_proposed_for_what_a_state_asks() {
+    let s = Server::new("choose");
+    let mut state: Value = serde_json::from_str(STATE).unwrap();
+    state["contents"] = json!(["contents \"weight\" mass=\"3.4kg\" count=2"]);
+    // A board so small that few styles go on it keeps the search short.
+    state["sheet"] = json!(["500mm", "800mm"]);
+    let a = s.post(
+        "/api/choose",
+        &json!({"state": state, "by": "board"}).to_string(),
+    );
+    assert_eq!(a.status, 200, "{}", a.text());
+    let told = a.json();
+    let proposals = told["proposals"].as_array().unwrap();
+    assert!(!proposals.is_empty(), "{told}");
+    // What is proposed can be drawn, and does not fail.
+    let first = &proposals[0];
+    for key in ["style", "board", "crease"] {
+        state[key] = first[key].clone();
+    }
+    let design = s.post("/api/design", &state.to_string()).json();
+    assert_ne!(design["case"]["verdict"], "fail", "{design}");
+    let left: u64 = told["leftOut"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|l| l["count"].as_u64().unwrap())
+        .sum();
+    let all = told["candidates"].as_u64().unwrap();
+    assert_eq!(
+        left + proposals.len() as u64 + told["further"].as_u64().unwrap(),
+        all
+    );
+    state["inside"]["length"] = json!("3kg");
+    let a = s.post(
+        "/api/choose",
+        &json!({"state": state, "by": "board"}).to_string(),
+    );
+    assert_eq!((a.status, a.code().as_str()), (409, "not-chosen"));
+}

@@ -13,10 +13,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use boxwright_studio::wire::{
-    BoardLine, ContentsAsk, ContentsLists, ContentsShown, CutAsk, CutFileAsk, CutShown, Design,
-    FileAsk, JobLine, LayoutAsk, LayoutEntry, LayoutLine, MachineLine, OpenJob, OpenLayout,
-    Refusal, SaveJob, SaveLayout, Saved, ShipAsk, ShipLists, ShipShown, StockAsk, StockBook,
-    StyleLine, SweepAsk, SweepLine, UseLayout,
+    BoardLine, ChooseAsk, ChooseShown, ContentsAsk, ContentsLists, ContentsShown, CutAsk,
+    CutFileAsk, CutShown, Design, FileAsk, JobLine, LayoutAsk, LayoutEntry, LayoutLine,
+    MachineLine, OpenJob, OpenLayout, Refusal, SaveJob, SaveLayout, Saved, ShipAsk, ShipLists,
+    ShipShown, StockAsk, StockBook, StyleLine, SweepAsk, SweepLine, UseLayout,
 };
 use ts_rs::{Config, TS};
 
@@ -42,6 +42,8 @@ fn written(into: &Path) -> BTreeMap<String, String> {
     SaveLayout::export_all(&config).unwrap();
     UseLayout::export_all(&config).unwrap();
     MachineLine::export_all(&config).unwrap();
+    ChooseAsk::export_all(&config).unwrap();
+    ChooseShown::export_all(&config).unwrap();
     ContentsAsk::export_all(&config).unwrap();
     ContentsLists::export_all(&config).unwrap();
     ContentsShown::export_all(&config).unwrap();

@@ -1,6 +1,6 @@
 // The things that go into one case. They live beside the page, so that coming back shows the same.
 import { tick } from 'svelte';
-import type { ContentsAsk, ContentsLists, ContentsShown, ContentsSize, TypedThing } from '../wire';
+import type { ChooseAsk, ChooseShown, ContentsAsk, ContentsLists, ContentsShown, ContentsSize, TypedThing } from '../wire';
 import * as api from './api';
 import { words } from './file';
 import { pages } from './pages.svelte';
@@ -37,6 +37,14 @@ class Packing {
   size = $state(0);
   busy = $state(false);
   wrong = $state('');
+  /** What a style and board are to be best at. */
+  prefer = $state<ChooseAsk['by']>('board');
+  choices = $state.raw<ChooseShown | null>(null);
+  /** The size they were found for. */
+  chosenFor = $state.raw<ContentsSize | null>(null);
+  choosing = $state(false);
+  notChosen = $state('');
+  #choosing: AbortController | null = null;
   #flight: AbortController | null = null;
 
   /** Whether what is shown is what is typed. */
@@ -99,11 +107,31 @@ class Packing {
     this.busy = false;
   }
 
-  /** Puts a size and what it is for into the job, and opens the case. */
-  use(size: ContentsSize, whole: boolean): void {
-    const { title, inside, contents, style, board } = size.job;
+  /** Looks for a style and board for a size. */
+  async choose(size: ContentsSize): Promise<void> {
+    this.#choosing?.abort();
+    const mine = (this.#choosing = new AbortController());
+    this.choosing = true;
+    this.notChosen = '';
+    const { title, inside, contents } = size.job;
+    try {
+      const state = { ...studio.job, title, inside, contents, set: {}, fitments: [], marks: [], splits: [] };
+      const choices = await api.choose({ state, by: this.prefer }, mine.signal);
+      if (mine.signal.aborted) return;
+      this.choices = choices;
+      this.chosenFor = size;
+    } catch (cause) {
+      if (mine.signal.aborted) return;
+      this.notChosen = words(cause);
+    }
+    this.choosing = false;
+  }
+
+  /** Puts a size and what it is for into the job, with a style and board where given, and opens the case. */
+  use(size: ContentsSize, made?: { style: string; board: string }): void {
+    const { title, inside, contents } = size.job;
     const change = { title, inside, contents };
-    studio.edit('contents', whole ? { ...change, style, board, set: {} } : change);
+    studio.edit('contents', made ? { ...change, style: made.style, board: made.board, set: {} } : change);
     studio.notice = 'The case has this size now.';
     pages.go('case');
   }

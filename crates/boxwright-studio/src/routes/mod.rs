@@ -1,5 +1,6 @@
 //! The addresses the server answers.
 
+mod choose;
 mod contents;
 mod cutting;
 mod design;
@@ -42,7 +43,9 @@ pub struct App {
     lays: Arc<Semaphore>,
     /// Cuts worked out at once; the others wait, and designs do not wait for them.
     cutting: Arc<Semaphore>,
-    /// Things arranged in cases at once; the others wait.
+    /// Packed cases judged at once; the others wait, and those nobody waits for are never begun.
+    sending: Arc<Semaphore>,
+    /// Sets of things arranged, and styles and boards chosen, at once; the others wait.
     packing: Arc<Semaphore>,
     /// Cuts worked out last.
     cuts: Cuts,
@@ -60,6 +63,7 @@ impl App {
             sweeps: Arc::new(Semaphore::new(1)),
             lays: Arc::new(Semaphore::new(1)),
             cutting: Arc::new(Semaphore::new(1)),
+            sending: Arc::new(Semaphore::new(1)),
             packing: Arc::new(Semaphore::new(1)),
             cuts: Cuts::default(),
             guard: Guard {
@@ -141,6 +145,7 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(cutting::file))
         .routes(routes!(contents::lists))
         .routes(routes!(contents::propose))
+        .routes(routes!(choose::choose))
         .routes(routes!(ship::lists))
         .routes(routes!(ship::ship))
 }

@@ -50,7 +50,7 @@ pub async fn ship(
     State(app): State<Arc<App>>,
     Body(ask): Body<ShipAsk>,
 ) -> Result<Response, Refuse> {
-    let text = app.compute(move |app| -> Result<Vec<u8>, Refuse> {
+    let text = app.in_turn(&app.sending, move |app| -> Result<Vec<u8>, Refuse> {
         let shown = shipping::shown(&app.shelf, &ask)?;
         serde_json::to_vec(&shown).map_err(|_| Refuse::broken())
     });

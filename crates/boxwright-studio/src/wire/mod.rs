@@ -5,6 +5,7 @@
 //! `studio/src/wire` and another file of tests holds the two together.
 
 mod case;
+mod choose;
 mod contents;
 mod cutting;
 mod design;
@@ -20,6 +21,7 @@ mod stock;
 mod sweep;
 
 pub use case::*;
+pub use choose::*;
 pub use contents::*;
 pub use cutting::*;
 pub use design::*;
