@@ -10,10 +10,13 @@
 //! check   findings: clear room, board in board, joints, what is too narrow
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
-//! ship    strength, stacking, grades, parcel classes and lifting of the packed case
-//! pallet  packed cases on a pallet, in a container, in a trailer
 //! contents  from the things to be sent to inside sizes: cushion, arrangement
+//! pallet  packed cases on a pallet, in a container, in a trailer
+//! ship    strength, stacking, grades, parcel classes and lifting of the packed case
+//! suite   which few case sizes serve an order history best, and how far that is proved
+//! haul    loads no higher than their bottom cases bear, and what was asked and does not hold
 //! machine what a cutter can do, read from a text file
+//! learn   test strips measured: how this board folds and this machine cuts, and what scatters
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
 //! propose which style and which board, with reasons
@@ -69,8 +72,11 @@ pub mod pallet;
 pub mod ship;
 
 pub mod haul;
+pub mod suite;
 
 pub mod machine;
+
+pub mod learn;
 
 pub mod sheet;
 

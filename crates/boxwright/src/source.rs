@@ -35,7 +35,8 @@ pub trait Door {
     fn machine_names(&self) -> Vec<String> {
         Shipped.machine_names()
     }
-    /// The table file with this name: `losses`, `grades`, `parcels`, `loads`, `drops`; shipped or the user's own.
+    /// The table file with this name: `losses`, `grades`, `parcels`, `loads`, `drops`; shipped or the user's
+    /// own.
     fn table(&self, name: &str) -> Option<Text> {
         Shipped.table(name)
     }

@@ -3,16 +3,21 @@
 pub mod check;
 pub mod choose;
 pub mod completions;
+pub mod coupon;
 pub mod cut;
 pub mod fold;
 pub mod gallery;
 pub mod lay;
+pub mod learn;
 pub mod list;
 mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod range;
+pub mod ship;
 pub mod size;
+pub mod spread;
 pub mod stock;
 pub mod studio;
 pub mod style;
@@ -43,9 +48,18 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Spread(a) => of_job(&a.job),
+        Verb::Learn(a) => (
+            Console { json: a.json },
+            a.file
+                .as_ref()
+                .map_or_else(String::new, |f| f.display().to_string()),
+        ),
+        Verb::Ship(a) => of_job(&a.job),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Size(a) => (Console { json: a.json }, a.things.display().to_string()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
+        Verb::Range(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
         Verb::Choose(a) => {
@@ -71,9 +85,14 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Size(a) => size::run(a, &desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
+        Verb::Range(a) => range::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
+        Verb::Ship(a) => ship::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
+        Verb::Coupon(a) => coupon::run(a, &mut desk),
+        Verb::Learn(a) => learn::run(a, &mut desk),
+        Verb::Spread(a) => spread::run(a, &mut desk),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),

@@ -3,6 +3,8 @@
 
 pub mod arrangement;
 pub mod bundle;
+pub mod coupon;
+pub mod curve;
 pub mod cut_report;
 pub mod drawing;
 pub mod dxf;
@@ -19,6 +21,8 @@ pub mod picture;
 pub mod png;
 pub mod report;
 pub mod scene;
+pub mod ship_report;
+pub mod shipping_sheet;
 pub mod svg;
 pub mod sweep_map;
 pub mod tiles;

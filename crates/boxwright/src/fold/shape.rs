@@ -21,29 +21,97 @@ struct Mouth {
 #[must_use]
 pub fn shape(blank: &Blank, i: usize) -> Shape {
     let panel = &blank.panels[i];
-    let home = panel.place.inverse();
-    let mouths: Vec<Mouth> = blank
-        .creases
-        .iter()
-        .filter(|c| c.child == i || c.parent == i)
-        .map(|c| {
-            let (from, to) = (home.point(c.from), home.point(c.to));
-            let (from, to) = if c.child == i { (from, to) } else { (to, from) };
-            Mouth {
-                from,
-                to,
-                back: stand_back(c.allowance.to_mm(), c.angle),
-            }
-        })
-        .collect();
-    let mut rings = vec![drawn_in(&panel.outline.flattened(CHORD), &mouths)];
+    let mut rings = vec![drawn_in(
+        &panel.outline.flattened(CHORD),
+        &mouths(blank, i, |_| 0.0),
+        0.0,
+    )];
     rings.extend(panel.holes.iter().map(|h| h.flattened(CHORD)));
     Shape {
         pieces: convex_pieces(&rings),
         rings,
         caliper: blank.caliper.to_mm(),
-        flutes: home.vector(blank.flutes),
+        flutes: panel.place.inverse().vector(blank.flutes),
     }
+}
+
+/// The same of a blank that was `drawn` for other board, whose shape is `nominal`: every cut edge is drawn in by `cut` mm, and
+/// the crease of a panel lies by what `off` says of it further out from the panel's parent than
+/// drawn. What crosses itself then, being narrower than it is drawn in, stays as drawn.
+#[must_use]
+pub fn shape_as_made(
+    made: &Blank,
+    (drawn, nominal): (&Blank, &Shape),
+    i: usize,
+    cut: f64,
+    off: impl Fn(usize) -> f64,
+) -> Shape {
+    let back = |b: &Blank, c: usize| stand_back(b.creases[c].allowance.to_mm(), b.creases[c].angle);
+    // The edges of the drawn shape lie back from the creases; from there they move on.
+    let mut moved = mouths(made, i, |c| -back(drawn, c));
+    for (m, c) in moved.iter_mut().zip(creases_of(made, i)) {
+        let inward = (m.to - m.from).normalize_or_zero().perp() * back(drawn, c);
+        m.from += inward;
+        m.to += inward;
+        let crease = &made.creases[c];
+        m.back += if crease.child == i {
+            off(i)
+        } else {
+            -off(crease.child)
+        };
+    }
+    let mut rings = Vec::with_capacity(nominal.rings.len());
+    for (n, ring) in nominal.rings.iter().enumerate() {
+        let at: &[Mouth] = if n == 0 { &moved } else { &[] };
+        rings.push(drawn_in(ring, at, cut));
+    }
+    let pieces = convex_pieces(&rings);
+    let area = |rings: &[Vec<DVec2>]| rings.iter().map(|r| signed_area(r)).sum::<f64>();
+    let held: f64 = pieces.iter().map(|p| signed_area(p)).sum();
+    let whole = area(&rings);
+    let (rings, pieces) = if (held.abs() - whole).abs() <= 1e-6 * whole.abs() {
+        (rings, pieces)
+    } else {
+        (nominal.rings.clone(), nominal.pieces.clone())
+    };
+    Shape {
+        pieces,
+        rings,
+        caliper: made.caliper.to_mm(),
+        flutes: nominal.flutes,
+    }
+}
+
+fn signed_area(ring: &[DVec2]) -> f64 {
+    let next = ring.iter().cycle().skip(1);
+    0.5 * ring
+        .iter()
+        .zip(next)
+        .map(|(a, b)| a.perp_dot(*b))
+        .sum::<f64>()
+}
+
+fn creases_of(blank: &Blank, i: usize) -> impl Iterator<Item = usize> {
+    let all = blank.creases.iter().enumerate();
+    all.filter(move |(_, c)| c.child == i || c.parent == i)
+        .map(|(n, _)| n)
+}
+
+/// The creases of panel `i`, each with `more` to stand back than it takes.
+fn mouths(blank: &Blank, i: usize, more: impl Fn(usize) -> f64) -> Vec<Mouth> {
+    let home = blank.panels[i].place.inverse();
+    creases_of(blank, i)
+        .map(|n| {
+            let c = &blank.creases[n];
+            let (from, to) = (home.point(c.from), home.point(c.to));
+            let (from, to) = if c.child == i { (from, to) } else { (to, from) };
+            Mouth {
+                from,
+                to,
+                back: stand_back(c.allowance.to_mm(), c.angle) + more(n),
+            }
+        })
+        .collect()
 }
 
 fn stand_back(allowance: f64, angle: crate::units::Angle) -> f64 {
@@ -62,8 +130,8 @@ struct Run {
     back: f64,
 }
 
-fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
-    if mouths.iter().all(|m| m.back <= SLACK_MM) {
+fn drawn_in(ring: &[DVec2], mouths: &[Mouth], cut: f64) -> Vec<DVec2> {
+    if cut == 0.0 && mouths.iter().all(|m| m.back.abs() <= SLACK_MM) {
         return ring.to_vec();
     }
     let mut runs: Vec<Run> = Vec::with_capacity(ring.len() + 4);
@@ -90,7 +158,7 @@ fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
                 runs.push(Run {
                     from: a + e * u,
                     to: a + e * from,
-                    back: 0.0,
+                    back: cut,
                 });
             }
             runs.push(Run {
@@ -104,7 +172,7 @@ fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
             runs.push(Run {
                 from: a + e * u,
                 to: b,
-                back: 0.0,
+                back: cut,
             });
         }
     }
@@ -165,10 +233,17 @@ fn push(out: &mut Vec<DVec2>, p: DVec2) {
 
 /// The board between the two rigid parts at the crease of panel `i` turned through `angle`: on
 /// each side of the bisecting plane what is stretched on the convex face, and, while the fold is
-/// not yet at its full angle, what is not yet crushed on the concave one. Empty when the fold is
+/// not yet at its full angle, what is not yet crushed on the concave one. The crease lies `off` mm
+/// further out from the parent than drawn. Empty when the fold is
 /// past where a mitre has a meaning, or the panel has no crease.
 #[must_use]
-pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine3) -> Vec<Wedge> {
+pub fn wedge(
+    blank: &Blank,
+    i: usize,
+    (angle, off): (f64, f64),
+    parent: DAffine3,
+    own: DAffine3,
+) -> Vec<Wedge> {
     let Some(c) = blank.panels[i].crease.map(|c| &blank.creases[c]) else {
         return Vec::new();
     };
@@ -204,7 +279,9 @@ pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine
     ] {
         let (a, b) = (home.point(c.from), home.point(c.to));
         let outward = (b - a).normalize().perp() * -dir;
-        let at = |end: DVec2, x: f64, z: f64| frame.transform_point3((end + outward * x).extend(z));
+        let at = |end: DVec2, x: f64, z: f64| {
+            frame.transform_point3((end + outward * (x - dir * off)).extend(z))
+        };
         let prism = |corners: [(f64, f64); 3]| {
             let [p, q, r] = corners;
             Wedge([

@@ -17,7 +17,7 @@ use crate::ship::stack::{load as pressing, safe_high};
 use crate::ship::{Conditions, Outlook, Pattern, Range, Surroundings, losses};
 use crate::units::{Force, Length, Mass};
 
-pub use unmet::{Unmet, unmet};
+pub use unmet::{AskedFor, Unmet, unmet};
 
 /// Greatest height of a loaded pallet where none is asked for, the pallet counted in: a default
 /// without source, to be replaced by what your carrier and your door allow.
@@ -64,7 +64,7 @@ pub struct Palletised {
 pub struct InRoom {
     /// The container or trailer.
     pub room: Listed<Room>,
-    /// The best of the loaded pallets on its floor, one high.
+    /// The best of the loaded pallets on its floor, one high, in straight rows as forks set them down.
     pub pallets: Option<OnFloor>,
     /// Cases on those pallets.
     pub cases: usize,
@@ -204,7 +204,7 @@ fn in_room(
         Some(p) => {
             let load = &p.load;
             let thing = (load.footprint(), load.height, load.gross_mass);
-            Some(on_floor(room, thing, Length::ZERO, Ways::Any, false)?)
+            Some(on_floor(room, thing, Length::ZERO, Ways::Straight, false)?)
         }
         None => None,
     };

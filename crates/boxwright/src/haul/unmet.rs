@@ -1,4 +1,4 @@
-//! What was asked of a packed case and does not hold.
+//! What a packed case does not meet.
 
 use serde::Serialize;
 
@@ -6,20 +6,45 @@ use super::Haul;
 use crate::ship::Outlook;
 use crate::units::{LengthUnit, trimmed};
 
-/// Something asked that does not hold.
+/// Something that does not hold.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Unmet {
     /// A stable word for it: `stack`, `grade`, `class`, `parcel`, `pallet`.
     pub code: &'static str,
     /// In words.
     pub message: String,
+    /// Whether it was asked for, or only looked up by a table that stands in where none is named.
+    pub asked: bool,
 }
 
-/// Everything asked that does not hold; empty when all is well.
+/// What was asked for by name. A stack is always asked for where it has a height.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct AskedFor {
+    /// A table of grades.
+    pub grades: bool,
+    /// A tariff.
+    pub parcels: bool,
+    /// A pallet or a load of a size.
+    pub pallet: bool,
+}
+
+/// Everything that does not hold; empty when all is well.
 #[must_use]
-pub fn unmet(outlook: &Outlook, haul: &Haul) -> Vec<Unmet> {
+pub fn unmet(outlook: &Outlook, haul: &Haul, by: AskedFor) -> Vec<Unmet> {
     let mut all = Vec::new();
-    let mut say = |code, message: String| all.push(Unmet { code, message });
+    let mut say = |code, message: String| {
+        let asked = match code {
+            "grade" | "class" => by.grades,
+            "parcel" => by.parcels,
+            "pallet" => by.pallet,
+            _ => true,
+        };
+        all.push(Unmet {
+            code,
+            message,
+            asked,
+        });
+    };
     let stack = &outlook.stack;
     if let (Some(false), Some(high), Some(needs)) = (stack.holds, stack.high, stack.needs) {
         let safe = match stack.safe_high {

@@ -37,6 +37,8 @@ pub struct Look {
     pub findings: Vec<Finding>,
     /// Wishes that the style is not known for.
     pub unmet: Vec<String>,
+    /// Whether the board is thinner than is usual for the mass.
+    pub thin: bool,
 }
 
 /// The ways of creasing that a machine makes in a board, in the order of [`Creasing::ALL`].
@@ -229,6 +231,8 @@ pub fn evaluate(c: &Candidate, need: &Need, hand: &AtHand) -> Result<Look, Why> 
     let unmet = wishes.into_iter();
     let unmet = unmet.filter(|w| known.as_ref().is_some_and(|k| !k.contains(w)));
     let unmet = unmet.collect();
+    let usual = need.usual_thickness();
+    let thin = usual.is_some_and(|(least, _)| brief.material.caliper < least);
     let findings = report.findings.into_iter();
     let findings = findings.filter(|f| f.verdict != Verdict::Pass).collect();
     Ok(Look {
@@ -241,6 +245,7 @@ pub fn evaluate(c: &Candidate, need: &Need, hand: &AtHand) -> Result<Look, Why> 
         creases,
         findings,
         unmet,
+        thin,
     })
 }
 
@@ -294,6 +299,7 @@ fn job(c: &Candidate, need: &Need) -> Job {
         creasing: c.way,
         axis_depth: None,
         caliper: None,
+        measured: Vec::new(),
         set: Vec::new(),
         fitments: Vec::new(),
         contents: need.contents.clone(),

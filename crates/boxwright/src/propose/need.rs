@@ -113,6 +113,14 @@ impl Need {
     pub fn mass(&self) -> Mass {
         self.contents.iter().map(Content::whole).sum()
     }
+    /// Least thickness that is usual for board round contents of this mass, with that mass; `None` for
+    /// light contents.
+    #[must_use]
+    pub fn usual_thickness(&self) -> Option<(Length, Mass)> {
+        let mass = self.mass();
+        let found = THICKNESS.iter().rfind(|(kg, _)| mass.to_kg() >= *kg);
+        found.map(|(kg, mm)| (Length::mm(*mm), Mass::kg(*kg)))
+    }
     /// The wishes, and those that shape and mass of the inside speak: `flat`, `long`, `tall`, `heavy`.
     #[must_use]
     pub fn wishes_for(&self, inside: [Length; 3]) -> Vec<String> {
@@ -130,6 +138,10 @@ impl Need {
         all
     }
 }
+
+/// From so many kg on, board is usually no thinner than so many mm: B flute, C flute, double wall.
+/// Default, no source; the same steps as those of a first job for things.
+const THICKNESS: [(f64, f64); 3] = [(0.7, 2.4), (3.0, 3.4), (10.0, 5.5)];
 
 /// So many times its depth goes into the shorter side of a flat case. Practice, no source.
 const FLAT: f64 = 4.0;

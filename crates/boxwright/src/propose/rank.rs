@@ -2,7 +2,8 @@
 //!
 //! First what is cared about, in steps: of all looks within [`SAME`] of the best figure the simplest is
 //! taken, so that a hair's breadth of board never decides for a third piece. Before that stand the
-//! wishes: a style that is known for fragile things goes before one that is not.
+//! wishes: a style that is known for fragile things goes before one that is not, and board that is as thick as
+//! is usual for the mass before thinner board.
 
 use std::cmp::Ordering;
 
@@ -47,6 +48,11 @@ fn same(best: f64, other: f64, prefer: Prefer) -> bool {
 }
 
 impl Look {
+    /// How many wishes are not met, a board thick enough for the mass counted as one.
+    #[must_use]
+    pub fn misses(&self) -> usize {
+        self.unmet.len() + usize::from(self.thin)
+    }
     /// Price of the cheapest parcel class that takes it.
     #[must_use]
     pub fn parcel_price(&self) -> Option<f64> {
@@ -107,7 +113,7 @@ pub fn better(a: &Look, b: &Look, need: &Need) -> Ordering {
         each.fold(Ordering::Equal, Ordering::then)
     };
     let inside = |l: &Look| need.insides.iter().position(|i| *i == l.brief.job.inside);
-    (a.unmet.len().cmp(&b.unmet.len()))
+    (a.misses().cmp(&b.misses()))
         .then_with(|| by(a.plainness(need.prefer), b.plainness(need.prefer)))
         .then_with(|| figure(a, need.prefer).total_cmp(&figure(b, need.prefer)))
         .then_with(|| inside(a).cmp(&inside(b)))
@@ -116,7 +122,7 @@ pub fn better(a: &Look, b: &Look, need: &Need) -> Ordering {
 /// Looks from best to worst, as places in the list.
 #[must_use]
 pub fn order(looks: &[Look], need: &Need) -> Vec<usize> {
-    let unmet = |i: usize| looks[i].unmet.len();
+    let unmet = |i: usize| looks[i].misses();
     let of = |i: usize| figure(&looks[i], need.prefer);
     let mut left: Vec<usize> = (0..looks.len()).collect();
     left.sort_by(|a, b| unmet(*a).cmp(&unmet(*b)).then(of(*a).total_cmp(&of(*b))));

@@ -51,7 +51,7 @@ pub(super) fn reasons(look: &Look, need: &Need, field: &Field, laid: Option<&OnS
         against: Vec::new(),
     };
     style(&mut r, look, need);
-    board(&mut r, look, field);
+    board(&mut r, look, need, field);
     sheets(&mut r, look, laid);
     grade(&mut r, look);
     stack(&mut r, look, need);
@@ -94,7 +94,15 @@ fn style(r: &mut Reasons, look: &Look, need: &Need) {
     }
 }
 
-fn board(r: &mut Reasons, look: &Look, field: &Field) {
+fn board(r: &mut Reasons, look: &Look, need: &Need, field: &Field) {
+    if let Some((least, from)) = need.usual_thickness().filter(|_| look.thin) {
+        r.against.push(format!(
+            "board {} mm thick: from {} kg on, {} mm or more is usual (default, no source)",
+            trimmed(look.brief.material.caliper.to_mm(), 2),
+            trimmed(from.to_kg(), 1),
+            trimmed(least.to_mm(), 1)
+        ));
+    }
     let (least, whose) = &field.least_board;
     let area = look.board.to_mm2();
     let m2 = trimmed(look.board.to_m2(), 3);

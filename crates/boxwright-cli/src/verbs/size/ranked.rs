@@ -54,6 +54,7 @@ pub fn rank(
                 // Only the figure ranks sizes, not what the style is known for.
                 looks.push(Look {
                     unmet: Vec::new(),
+                    thin: false,
                     ..look
                 });
                 at.push(Some(p));

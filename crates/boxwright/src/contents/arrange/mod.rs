@@ -27,7 +27,8 @@ pub struct Found {
     /// Arrangements of which none is at least as large as another in every direction, the best first.
     pub packings: Vec<Packing>,
     /// Nothing is better than the first by more than this share, by what was asked to be small: zero
-    /// when it is proved the best, `None` when the proof came to no end within its steps.
+    /// when it is proved the best, `None` when the proof came to no end within its steps or when
+    /// something may bear nothing, for which there is no proof.
     pub gap: Option<f64>,
     /// No room of any arrangement has less volume, padding and all, in cubic steps.
     pub least_volume: i64,
@@ -84,7 +85,9 @@ pub fn search(items: &[Item], pads: [i64; 3], by: By, effort: Effort) -> Found {
             if !proof.done {
                 break;
             }
-            found.gap = Some(gap);
+            // The proof tries one lay-out for each set of relative positions; what may stand above
+            // a thing depends on more than these.
+            found.gap = items.iter().all(|i| i.bears).then_some(gap);
         }
         if found.gap.is_some_and(|g| g <= WIDE) {
             break;

@@ -1,6 +1,8 @@
 //! Layers from above: one, or two side by side where every other layer lies otherwise.
 
-use super::{INK, LEAST, MARGIN, SMALL, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
+use super::{
+    Field, INK, LEAST, MARGIN, SMALL, TINTS, WIDTH, WOOD, dimension, line, size, turned, words,
+};
 use crate::emit::font::{CAP, Letters};
 use crate::emit::scene::{Anchor, Item, Scene, ToPage};
 use crate::geom::{DVec2, Path, Rect};
@@ -17,6 +19,17 @@ const APART: f64 = 3.0;
 /// The layers of a load from above, with sizes of base, load and case.
 #[must_use]
 pub fn layers(load: &Load, unit: LengthUnit) -> Scene {
+    let field = Field {
+        wide: WIDTH,
+        tallest: TALLEST,
+        words: true,
+    };
+    layers_in(load, unit, field)
+}
+
+/// The same in a field of another breadth and height, with or without words.
+#[must_use]
+pub fn layers_in(load: &Load, unit: LengthUnit, field: Field) -> Scene {
     let letters = Letters::shipped();
     let both = load.arrangement == Arrangement::Interlocked && load.layers > 1;
     let shown: Vec<(&str, &[Spot])> = if both {
@@ -29,17 +42,17 @@ pub fn layers(load: &Load, unit: LengthUnit) -> Scene {
     };
     let extent = extent(load);
     // One needs room for sizes on both sides; of two the second shares the gap between.
-    let inner = WIDTH - 2.0 * (MARGIN + BESIDE);
+    let inner = field.wide - 2.0 * (MARGIN + BESIDE);
     let each = if both {
         0.5 * (inner - BESIDE - APART)
     } else {
         inner
     };
-    let room = DVec2::new(each, TALLEST);
+    let room = DVec2::new(each, field.tallest);
     let scale = (room / extent.size()).min_element();
     let top = MARGIN + 5.0 + BESIDE;
     let drawn = extent.size() * scale;
-    let mut scene = Scene::new(WIDTH, 0.0);
+    let mut scene = Scene::new(field.wide, 0.0);
     for (n, (title, spots)) in shown.iter().enumerate() {
         #[allow(clippy::cast_precision_loss, reason = "0 or 1")]
         let middle = MARGIN + BESIDE + 0.5 * each + n as f64 * (each + BESIDE + APART);
@@ -60,7 +73,12 @@ pub fn layers(load: &Load, unit: LengthUnit) -> Scene {
         sizes(&mut scene, load, at, unit, n == 0);
     }
     let under = top + drawn.y + BESIDE + 6.0;
-    let end = words(&mut scene, &letters, under, &lines(load, unit));
+    let said = if field.words {
+        lines(load, unit)
+    } else {
+        Vec::new()
+    };
+    let end = words(&mut scene, &letters, under, &said);
     scene.height = end + 1.0;
     let page = Rect {
         min: DVec2::ZERO,

@@ -6,8 +6,8 @@ mod stack;
 #[cfg(test)]
 mod tests;
 
-pub use layer::layers;
-pub use stack::picture;
+pub use layer::{layers, layers_in};
+pub use stack::{picture, picture_in};
 
 use super::font::{CAP, Letters};
 use super::scene::{Anchor, Item, Scene, Stroke};
@@ -16,6 +16,17 @@ use crate::units::{Length, LengthUnit};
 
 /// Breadth of both drawings, in mm: an A5 page.
 pub const WIDTH: f64 = 148.0;
+/// Room for a drawing that goes on a page of another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Field {
+    /// Breadth of the drawing, in mm.
+    pub wide: f64,
+    /// The tallest that cases and base may be drawn, in mm.
+    pub tallest: f64,
+    /// Whether words stand under it.
+    pub words: bool,
+}
+
 /// Clear room at the edges.
 const MARGIN: f64 = 6.0;
 const SMALL: f64 = 3.0;
@@ -41,7 +52,7 @@ fn turned(load: &crate::pallet::Load, s: &crate::pallet::Spot) -> bool {
 }
 
 /// A dimension between two points, moved off by `off`, its words along it.
-fn dimension(scene: &mut Scene, [a, b]: [DVec2; 2], off: DVec2, words: &str) {
+pub(super) fn dimension(scene: &mut Scene, [a, b]: [DVec2; 2], off: DVec2, words: &str) {
     let (from, to) = (a + off, b + off);
     let past = off.normalize_or_zero();
     for (at, end) in [(a, from), (b, to)] {
@@ -78,6 +89,9 @@ fn dimension(scene: &mut Scene, [a, b]: [DVec2; 2], off: DVec2, words: &str) {
     let up = DVec2::new(-turn.to_radians().sin(), -turn.to_radians().cos());
     let outward = up.dot(past) >= 0.0;
     let rise = if outward { 0.9 } else { -(0.9 + CAP * SMALL) };
+    if words.is_empty() {
+        return;
+    }
     scene.items.push(Item::Text {
         at: 0.5 * (from + to) + rise * up,
         size: SMALL,
@@ -93,7 +107,7 @@ fn dimension(scene: &mut Scene, [a, b]: [DVec2; 2], off: DVec2, words: &str) {
 fn words(scene: &mut Scene, letters: &Letters, mut y: f64, lines: &[(String, bool)]) -> f64 {
     for (text, bold) in lines {
         let size = if *bold { LARGE } else { SMALL };
-        for text in letters.wrapped(text, size, *bold, WIDTH - 2.0 * MARGIN) {
+        for text in letters.wrapped(text, size, *bold, scene.width - 2.0 * MARGIN) {
             scene.items.push(Item::Text {
                 at: DVec2::new(MARGIN, y),
                 size,

@@ -2,7 +2,7 @@
 //! box with its sides along the base's, so boxes are painted back to front; boxes that are shut in
 //! are left out.
 
-use super::{MARGIN, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
+use super::{Field, MARGIN, TINTS, WIDTH, WOOD, dimension, line, size, turned, words};
 use crate::emit::font::Letters;
 use crate::emit::scene::Scene;
 use crate::geom::{DVec2, DVec3, Path, Rect};
@@ -25,6 +25,17 @@ const CAUTION: &str = "Counts and masses only: whether the lowest cases bear thi
 /// A load as it stands, with its height and the plan of its base.
 #[must_use]
 pub fn picture(load: &Load, unit: LengthUnit) -> Scene {
+    let field = Field {
+        wide: WIDTH,
+        tallest: TALLEST,
+        words: true,
+    };
+    picture_in(load, unit, field)
+}
+
+/// The same in a field of another breadth and height, with or without words.
+#[must_use]
+pub fn picture_in(load: &Load, unit: LengthUnit, field: Field) -> Scene {
     let letters = Letters::shipped();
     let boxes = seen(boxes(load));
     let flat: Vec<DVec2> = boxes
@@ -33,18 +44,18 @@ pub fn picture(load: &Load, unit: LengthUnit) -> Scene {
         .map(project)
         .collect();
     let extent = flat.iter().fold(Rect::EMPTY, |r, p| r.with(*p));
-    let room = DVec2::new(WIDTH - 2.0 * MARGIN - 2.0 * LEFT, TALLEST);
+    let room = DVec2::new(field.wide - 2.0 * MARGIN - 2.0 * LEFT, field.tallest);
     let scale = (room / extent.size().max(DVec2::splat(1e-9))).min_element();
     let drawn = extent.size() * scale;
     let origin = DVec2::new(
-        0.5 * (WIDTH - drawn.x) - scale * extent.min.x,
+        0.5 * (field.wide - drawn.x) - scale * extent.min.x,
         MARGIN + drawn.y + scale * extent.min.y,
     );
     let page = |p: DVec3| {
         let p = project(p);
         DVec2::new(origin.x + scale * p.x, origin.y - scale * p.y)
     };
-    let mut scene = Scene::new(WIDTH, 0.0);
+    let mut scene = Scene::new(field.wide, 0.0);
     for b in &boxes {
         b.paint(&mut scene, &page);
     }
@@ -74,7 +85,9 @@ pub fn picture(load: &Load, unit: LengthUnit) -> Scene {
         down(right, far),
         &show(load.base.plan[1]),
     );
-    let left = page(DVec3::ZERO).x.min(MARGIN + 0.5 * (WIDTH - drawn.x));
+    let left = page(DVec3::ZERO)
+        .x
+        .min(MARGIN + 0.5 * (field.wide - drawn.x));
     let edge = flat
         .iter()
         .map(|p| origin.x + scale * p.x)
@@ -84,13 +97,18 @@ pub fn picture(load: &Load, unit: LengthUnit) -> Scene {
     let shift = DVec2::new(edge - 6.0 - foot.x, 0.0);
     dimension(&mut scene, [foot, head], shift, &show(load.height));
     let under = MARGIN + drawn.y + FOOT;
-    let end = words(&mut scene, &letters, under, &lines(load, unit));
+    let said = if field.words {
+        lines(load, unit)
+    } else {
+        Vec::new()
+    };
+    let end = words(&mut scene, &letters, under, &said);
     scene.height = end + 1.0;
     let whole = Rect {
         min: DVec2::ZERO,
-        max: DVec2::new(WIDTH, scene.height),
+        max: DVec2::new(field.wide, scene.height),
     };
-    let mut out = Scene::new(WIDTH, scene.height);
+    let mut out = Scene::new(field.wide, scene.height);
     out.shape(vec![Path::rect(whole)], Some("#ffffff"), None);
     out.put(scene, DVec2::ZERO);
     out
