@@ -83,9 +83,8 @@ impl Guard {
     /// How long the answer to this may take to begin.
     fn longest(&self, req: &Request) -> Duration {
         match req.uri().path() {
-            "/api/cut" | "/api/cut/file" | "/api/contents" | "/api/choose" | "/api/ship" => {
-                self.longest * CUTS
-            }
+            "/api/cut" | "/api/cut/file" | "/api/contents" | "/api/choose" | "/api/ship"
+            | "/api/ship/sheet" => self.longest * CUTS,
             _ => self.longest,
         }
     }

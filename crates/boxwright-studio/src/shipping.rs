@@ -3,13 +3,17 @@
 use boxwright::blank::SoundPlan;
 use boxwright::brief::Brief;
 use boxwright::diag::{Diag, Outcome, Place};
+use boxwright::emit::bundle::stem;
+use boxwright::emit::pdf::pdf;
+use boxwright::emit::shipping_sheet::{Shipping, shipping_sheet};
 use boxwright::fold::Folder as Folding;
-use boxwright::haul::haul;
+use boxwright::haul::{Haul, Wish, haul};
 use boxwright::job::outside_constant;
 use boxwright::ship::grade::{Class, Graded, Grades, read_grades};
 use boxwright::ship::lift::{Hold, Lift, Task};
 use boxwright::ship::losses::{Found, Losses, read_losses};
 use boxwright::ship::parcel::{Limit, Over, Parcel, Tariff, read_parcels};
+use boxwright::ship::signs::due;
 use boxwright::ship::stack::{Assurance, Bearing, Rule};
 use boxwright::ship::{
     Conditions, Outlook, Pattern, Surroundings, contents_mass, outlook, pick, table,
@@ -200,21 +204,77 @@ fn sound(shelf: &Shelf, ask: &ShipAsk) -> Result<(Brief, Box<SoundPlan>), Refuse
     }
 }
 
+/// A packed case judged: what both the page and the sheet are made from.
+struct Judged {
+    brief: Brief,
+    plan: Box<SoundPlan>,
+    on: Conditions,
+    wish: Wish,
+    /// Mass of the contents where it was typed.
+    given: Option<Mass>,
+}
+
+impl Judged {
+    fn new(shelf: &Shelf, ask: &ShipAsk) -> Result<Self, Refuse> {
+        let wish = loading::wish(&ask.on)?;
+        let on = conditions(&ask.on, wish.overhang)?;
+        let given = mass("mass of the contents", &ask.on.mass)?;
+        let (brief, plan) = sound(shelf, ask)?;
+        Ok(Self {
+            brief,
+            plan,
+            on,
+            wish,
+            given,
+        })
+    }
+    fn outlook(&self, folding: &Folding<'_>) -> Outlook {
+        let contents = self.given.unwrap_or_else(|| contents_mass(&self.brief.job));
+        outlook(&self.brief, folding, contents, &self.on)
+    }
+    fn haul(&self, o: &Outlook) -> Result<Haul, Refuse> {
+        haul(o, &self.on, &self.wish).map_err(|d| refuse(vec![d]))
+    }
+}
+
 /// Everything that is to be said of shipping a packed case.
 ///
 /// # Errors
 /// What keeps the case from being drawn, or a condition that cannot be.
 pub fn shown(shelf: &Shelf, ask: &ShipAsk) -> Result<ShipShown, Refuse> {
-    let wish = loading::wish(&ask.on)?;
-    let on = conditions(&ask.on, wish.overhang)?;
-    let contents = mass("mass of the contents", &ask.on.mass)?;
-    let (brief, plan) = sound(shelf, ask)?;
-    let folding = Folding::new(&plan);
-    let contents = contents.unwrap_or_else(|| contents_mass(&brief.job));
-    let o = outlook(&brief, &folding, contents, &on);
-    let haul = haul(&o, &on, &wish).map_err(|d| refuse(vec![d]))?;
+    let judged = Judged::new(shelf, ask)?;
+    let o = judged.outlook(&Folding::new(&judged.plan));
+    let haul = judged.haul(&o)?;
     let pallet = loading::shown(&haul, ask.on.pattern, ask.unit.into());
-    Ok(told(&o, pallet))
+    let signs = due(&judged.brief.job, &o.lift);
+    Ok(ShipShown {
+        signs: signs.iter().map(|d| d.says.words().to_owned()).collect(),
+        ..told(&o, pallet)
+    })
+}
+
+/// Name and bytes of the shipping sheet, as the command line writes it.
+///
+/// # Errors
+/// As [`shown`].
+pub fn sheet(shelf: &Shelf, ask: &ShipAsk) -> Result<(String, Vec<u8>), Refuse> {
+    let judged = Judged::new(shelf, ask)?;
+    let folding = Folding::new(&judged.plan);
+    let o = judged.outlook(&folding);
+    let haul = judged.haul(&o)?;
+    let job = &judged.brief.job;
+    let pages = shipping_sheet(&Shipping {
+        brief: &judged.brief,
+        folder: &folding,
+        outlook: &o,
+        haul: &haul,
+        signs: &due(job, &o.lift),
+        mass_given: judged.given.is_some(),
+        unit: ask.unit.into(),
+    });
+    let title = format!("shipping sheet, {}", job.title);
+    let bytes = pdf(&pages, &title).map_err(|d| refuse(vec![d]))?;
+    Ok((format!("{}-shipping.pdf", stem(&job.title)), bytes))
 }
 
 /// A sentence with its lengths in both units.
@@ -270,6 +330,7 @@ fn told(o: &Outlook, pallet: ShipPallet) -> ShipShown {
         parcel: parcel(&o.parcel),
         lift: lift(&o.lift),
         pallet,
+        signs: Vec::new(),
         cautions: o.cautions.iter().map(|c| both(&c.message)).collect(),
     }
 }

@@ -137,3 +137,4 @@ export const ship = (ask: ShipAsk, signal: AbortSignal) => read<ShipShown>('/api
 export const contentsLists = () => read<ContentsLists>('/api/contents/lists');
 export const contents = (ask: ContentsAsk, signal: AbortSignal) => read<ContentsShown>('/api/contents', send('POST', ask, signal));
 export const choose = (ask: ChooseAsk, signal: AbortSignal) => read<ChooseShown>('/api/choose', send('POST', ask, signal));
+export const shipSheet = async (ask: ShipAsk) => bytes(await answer('/api/ship/sheet', send('POST', ask)), 'shipping.pdf');

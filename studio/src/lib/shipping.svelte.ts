@@ -1,5 +1,5 @@
 // What surrounds the case on its way. It lives beside the page, so that coming back shows the same.
-import type { ShipConditions, ShipLists, ShipShown } from '../wire';
+import type { ShipAsk, ShipConditions, ShipLists, ShipShown } from '../wire';
 import * as api from './api';
 import { words } from './file';
 import { studio } from './studio.svelte';
@@ -29,6 +29,8 @@ class Shipping {
     load: '',
   });
   shown = $state.raw<ShipShown | null>(null);
+  /** What is shown was asked so. */
+  asked = $state.raw<ShipAsk | null>(null);
   /** Which of the loads is looked at; null for the one that stands as the pattern asks. */
   load = $state<number | null>(null);
   busy = $state(false);
@@ -78,8 +80,10 @@ class Shipping {
     }
     this.busy = true;
     try {
-      const shown = await api.ship({ state: studio.job, unit: studio.unit, on }, mine.signal);
+      const ask: ShipAsk = { state: studio.job, unit: studio.unit, on };
+      const shown = await api.ship(ask, mine.signal);
       if (mine.signal.aborted) return;
+      this.asked = ask;
       this.shown = shown;
       this.load = null;
       this.wrong = '';

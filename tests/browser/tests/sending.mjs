@@ -1,6 +1,9 @@
 // Contents and ship: from the things to the case, and from the case to the truck.
 import assert from 'node:assert/strict';
-import { AXE, clean, field, open, stateHash } from '../setup.mjs';
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { AXE, BIN, clean, field, open, stateHash, work } from '../setup.mjs';
 
 const said = (page) => page.locator('h1').innerText();
 /** Working something out may take its time on a busy machine. */
@@ -118,6 +121,19 @@ export default {
     await judged(page);
     for (const img of await page.locator('#pallet img').all()) assert.ok(await img.evaluate((i) => i.complete && i.naturalWidth > 100), 'drawn');
     assert.ok((await page.locator('#pallet tbody tr').count()) >= 6, 'containers and trailers');
+    // The sheet is the one that the command line writes.
+    const out = mkdtempSync(join(work, 'ship-'));
+    const job = join(out, 'job.kdl');
+    writeFileSync(job, `job "my case" {\n    style "slotted-case"\n    inside length="342mm" width="178mm" depth="266mm"\n    board "C"\n    crease "rule"\n    ${stated.contents[0]}\n}\n`);
+    // It ends with 1 where something asked does not hold; the sheet is written all the same.
+    try {
+      execFileSync(BIN, ['ship', job, '--days', '180', '--high', '2', '--out', out], { stdio: 'ignore' });
+    } catch (cause) {
+      assert.equal(cause.status, 1);
+    }
+    const [download] = await Promise.all([page.waitForEvent('download', LONG), page.click('button:has-text("Shipping sheet")')]);
+    assert.equal(download.suggestedFilename(), 'my-case-shipping.pdf');
+    assert.ok(readFileSync(await download.path()).equals(readFileSync(join(out, 'my-case-shipping.pdf'))), 'the same bytes');
     await page.click('text=/^Units|mm\\/in/');
     await page.waitForFunction(() => /lbf/.test(document.querySelector('#outlook').innerText), null, LONG);
     await clean(page, ['409']);

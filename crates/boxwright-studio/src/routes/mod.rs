@@ -148,6 +148,7 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(choose::choose))
         .routes(routes!(ship::lists))
         .routes(routes!(ship::ship))
+        .routes(routes!(ship::sheet))
 }
 
 /// The OpenAPI document.

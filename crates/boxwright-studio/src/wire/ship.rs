@@ -163,6 +163,8 @@ pub struct ShipShown {
     pub lift: ShipLift,
     /// On a pallet.
     pub pallet: ShipPallet,
+    /// Handling signs that are due, in words.
+    pub signs: Vec<String>,
     /// What to mind, in sentences.
     pub cautions: Vec<Shown>,
 }
