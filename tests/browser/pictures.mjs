@@ -54,6 +54,28 @@ export async function pictures() {
   await page.waitForTimeout(1200);
   await shot(page, 'studio-gallery-dark.png');
   await page.context().close();
+  // The clock packed into a case, and the case sent.
+  page = await open({ hash: hash({ ...clock, contents: ['contents "mantel clock" mass="4.1kg" fragile=40'] }) });
+  await page.click('header nav >> text="Contents"');
+  const thing = (n) => page.locator('fieldset', { hasText: `Thing ${n}` });
+  const things = [
+    { 'Call it': 'mantel clock', Length: '312', Width: '148', Depth: '236', 'Mass of one': '4.1', 'Bears a peak of, in g': '40' },
+    { 'Call it': 'movement', 'How many': '2', Length: '150', Width: '130', Depth: '95', 'Mass of one': '1.8', 'Bears a peak of, in g': '60' },
+  ];
+  for (const [n, each] of things.entries()) {
+    if (n > 0) await page.click('text=Add a thing');
+    for (const [label, text] of Object.entries(each)) await thing(n + 1).getByLabel(label, { exact: true }).fill(text);
+  }
+  await thing(1).locator('select').nth(1).selectOption('depth');
+  await page.click('button:has-text("Propose inside sizes")');
+  await page.waitForSelector('#sizes table', { timeout: 60_000 });
+  await page.waitForTimeout(4500);
+  await shot(page, 'studio-contents.png');
+  await page.click('header nav >> text="Ship"');
+  await page.getByLabel('How many on one another').fill('4');
+  await page.waitForSelector('text=/4 cases on one another/', { timeout: 60_000 });
+  await shot(page, 'studio-ship.png');
+  await page.context().close();
   // The workshop's stock, two jobs laid on it, and the knife table cutting them.
   rmSync(join(folder, 'boxwright-stock.db'), { force: true });
   rmSync(join(folder, 'this-week.layout.json'), { force: true });

@@ -8,10 +8,11 @@ import { close, option } from './setup.mjs';
 import choosing from './tests/choosing.mjs';
 import looking from './tests/looking.mjs';
 import making from './tests/making.mjs';
+import sending from './tests/sending.mjs';
 import working from './tests/working.mjs';
 
 const ONLY = option('only') ?? '';
-const tests = { ...making, ...choosing, ...looking, ...working };
+const tests = { ...making, ...choosing, ...looking, ...working, ...sending };
 
 let failed = 0;
 try {

@@ -21,8 +21,8 @@ pub const MOST_BYTES: usize = 1 << 20;
 pub const MOST_LAYOUT_BODY: usize = 2 * MOST_LAYOUT_BYTES;
 /// Longest time for an answer to begin.
 pub const LONGEST: Duration = Duration::from_secs(10);
-/// Where a cut is worked out, an answer may take so many times as long: an order of strokes is sought
-/// for every sheet.
+/// Where a cut is worked out or things are arranged, an answer may take so many times as long: an
+/// order of strokes is sought for every sheet, and the best of many arrangements.
 const CUTS: u32 = 12;
 
 /// Scripts, styles and pictures of this server only; nothing else, and no frame round it.
@@ -83,7 +83,8 @@ impl Guard {
     /// How long the answer to this may take to begin.
     fn longest(&self, req: &Request) -> Duration {
         match req.uri().path() {
-            "/api/cut" | "/api/cut/file" => self.longest * CUTS,
+            "/api/cut" | "/api/cut/file" | "/api/contents" | "/api/choose" | "/api/ship"
+            | "/api/ship/sheet" => self.longest * CUTS,
             _ => self.longest,
         }
     }

@@ -12,6 +12,9 @@
 //! stock    the stock of the folder, told and changed; using, a layout's sheets taken out of it
 //! laying   jobs -> a task, and the search on several threads; sheets, layouts as they are drawn
 //! cutting  a layout cut by a machine, and its files
+//! packing  things -> inside sizes with their arrangements
+//! choosing an inside size -> styles and boards
+//! shipping a case and what surrounds it -> strength, stack, parcel, lifting; loading, pallets
 //! folder   the opened folder, and saving so that no file is ever half written or lost
 //! jobfile  job files read and edited with comments and layout kept
 //! guard    who may ask, how much and how long
@@ -20,6 +23,7 @@
 
 mod ask;
 mod bends;
+mod choosing;
 mod cutting;
 mod design;
 mod extract;
@@ -29,6 +33,8 @@ mod folder;
 mod guard;
 mod jobfile;
 mod laying;
+mod loading;
+mod packing;
 mod page;
 mod refuse;
 mod routes;
@@ -37,6 +43,7 @@ mod seen;
 mod serve;
 mod sheets;
 mod shelf;
+mod shipping;
 mod solid;
 mod stock;
 mod tongue;

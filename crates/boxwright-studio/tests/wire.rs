@@ -13,9 +13,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use boxwright_studio::wire::{
-    BoardLine, CutAsk, CutFileAsk, CutShown, Design, FileAsk, JobLine, LayoutAsk, LayoutEntry,
-    LayoutLine, MachineLine, OpenJob, OpenLayout, Refusal, SaveJob, SaveLayout, Saved, StockAsk,
-    StockBook, StyleLine, SweepAsk, SweepLine, UseLayout,
+    BoardLine, ChooseAsk, ChooseShown, ContentsAsk, ContentsLists, ContentsShown, CutAsk,
+    CutFileAsk, CutShown, Design, FileAsk, JobLine, LayoutAsk, LayoutEntry, LayoutLine,
+    MachineLine, OpenJob, OpenLayout, Refusal, SaveJob, SaveLayout, Saved, ShipAsk, ShipLists,
+    ShipShown, StockAsk, StockBook, StyleLine, SweepAsk, SweepLine, UseLayout,
 };
 use ts_rs::{Config, TS};
 
@@ -41,9 +42,17 @@ fn written(into: &Path) -> BTreeMap<String, String> {
     SaveLayout::export_all(&config).unwrap();
     UseLayout::export_all(&config).unwrap();
     MachineLine::export_all(&config).unwrap();
+    ChooseAsk::export_all(&config).unwrap();
+    ChooseShown::export_all(&config).unwrap();
+    ContentsAsk::export_all(&config).unwrap();
+    ContentsLists::export_all(&config).unwrap();
+    ContentsShown::export_all(&config).unwrap();
     CutAsk::export_all(&config).unwrap();
     CutShown::export_all(&config).unwrap();
     CutFileAsk::export_all(&config).unwrap();
+    ShipAsk::export_all(&config).unwrap();
+    ShipLists::export_all(&config).unwrap();
+    ShipShown::export_all(&config).unwrap();
     Refusal::export_all(&config).unwrap();
     let mut files = read(into);
     let names: Vec<&str> = files.keys().filter_map(|n| n.strip_suffix(".ts")).collect();

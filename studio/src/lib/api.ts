@@ -1,5 +1,10 @@
 import type {
   Board,
+  ChooseAsk,
+  ChooseShown,
+  ContentsAsk,
+  ContentsLists,
+  ContentsShown,
   CutAsk,
   CutFileKind,
   CutShown,
@@ -12,6 +17,9 @@ import type {
   LayoutLine,
   Machine,
   OpenLayout,
+  ShipAsk,
+  ShipLists,
+  ShipShown,
   State,
   StockBook,
   StockChange,
@@ -122,3 +130,11 @@ export const lay = (ask: LayoutAsk, signal: AbortSignal) => lines<LayoutLine>('/
 export const cut = (ask: CutAsk, signal: AbortSignal) => read<CutShown>('/api/cut', send('POST', ask, signal));
 export const cutFile = async (ask: CutAsk, kind: CutFileKind, unit: Unit, sheet: number) =>
   bytes(await answer('/api/cut/file', send('POST', { cut: ask, kind, unit, sheet })), kind);
+
+export const shipLists = () => read<ShipLists>('/api/ship/lists');
+export const ship = (ask: ShipAsk, signal: AbortSignal) => read<ShipShown>('/api/ship', send('POST', ask, signal));
+
+export const contentsLists = () => read<ContentsLists>('/api/contents/lists');
+export const contents = (ask: ContentsAsk, signal: AbortSignal) => read<ContentsShown>('/api/contents', send('POST', ask, signal));
+export const choose = (ask: ChooseAsk, signal: AbortSignal) => read<ChooseShown>('/api/choose', send('POST', ask, signal));
+export const shipSheet = async (ask: ShipAsk) => bytes(await answer('/api/ship/sheet', send('POST', ask)), 'shipping.pdf');

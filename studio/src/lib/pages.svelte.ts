@@ -1,7 +1,9 @@
-// The four pages. The address line says which one is open: nothing but a case after the `#` is the
-// case's own page; `#stock`, `#layout` and `#cut` are the others, with the case behind a dot.
+// The pages. The address line says which one is open: nothing but a case after the `#` is the
+// case's own page; `#contents`, `#ship`, `#stock`, `#layout`, `#cut` and so on are the others, with the case behind a dot.
 export const PAGES = [
+  { name: 'contents', text: 'Contents', key: 'i' },
   { name: 'case', text: 'Case', key: '6' },
+  { name: 'ship', text: 'Ship', key: 't' },
   { name: 'stock', text: 'Stock', key: '7' },
   { name: 'layout', text: 'Layout', key: '8' },
   { name: 'cut', text: 'Cut', key: '9' },

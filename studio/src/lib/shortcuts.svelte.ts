@@ -11,6 +11,8 @@ export const SHORTCUTS: { keys: string; text: string }[] = [
   { keys: '[ ]', text: 'panel before, next panel' },
   { keys: 'w', text: 'see all styles of case' },
   { keys: 'm', text: 'map of sizes' },
+  { keys: 'i', text: 'from the things to the case' },
+  { keys: 't', text: 'from the case to the truck' },
   { keys: '6 … 9', text: 'the case, the stock, layouts, cutting' },
   { keys: '?', text: 'this page' },
   { keys: 'Space', text: 'cutting: play and pause' },

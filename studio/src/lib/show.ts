@@ -23,6 +23,17 @@ export const mass = (kg: number, unit: Unit) =>
 export const run = (mm: number, unit: Unit) =>
   unit === 'mm' ? `${trim(mm / 1000, 2)} m` : `${trim(mm / (MM_PER_INCH * 12), 2)} ft`;
 
+/** Forces of strength and load: no more figures than an estimate deserves. */
+export function force(newtons: number, unit: Unit): string {
+  const value = unit === 'mm' ? newtons : newtons / 4.4482216152605;
+  const step = value < 100 ? 1 : value < 10_000 ? 10 : 100;
+  return `${(Math.round(value / step) * step).toLocaleString('en').replaceAll(',', '\u202f')} ${unit === 'mm' ? 'N' : 'lbf'}`;
+}
+export const crush = (perMm: number, unit: Unit) => (unit === 'mm' ? `${trim(perMm, 2)} kN/m` : `${trim(perMm / 0.175126835, 1)} lbf/in`);
+/** A share between its least and its most. */
+export const between = (least: number, most: number, show: (v: number) => string) =>
+  show(least) === show(most) ? show(least) : `${show(least)} to ${show(most)}`;
+
 export const percent = (share: number) => `${trim(share * 100, 1)} %`;
 /** Money of the workshop: it has no name here. */
 export const money = (amount: number) => amount.toFixed(2);

@@ -305,7 +305,7 @@ export default {
     const page = await open();
     await field(page, 'Call it').fill('kept case');
     await page.waitForFunction(() => document.querySelector('h1').innerText.includes('kept case'));
-    for (const [key, name] of [['7', 'stock'], ['8', 'layout'], ['9', 'cut']]) {
+    for (const [key, name] of [['i', 'contents'], ['t', 'ship'], ['7', 'stock'], ['8', 'layout'], ['9', 'cut']]) {
       await page.locator('header nav a').first().focus();
       await page.keyboard.press(key);
       await page.waitForFunction((n) => document.title === `${n} · boxwright`, name);

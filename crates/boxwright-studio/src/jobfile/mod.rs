@@ -17,6 +17,7 @@ use crate::refuse::Refuse;
 use crate::wire::{AxisDepth, Crease, Drawing, FieldError, Inside, State};
 
 pub use edit::{edited, written};
+pub use quote::quoted;
 
 fn parsed(text: &str) -> Result<KdlDocument, Refuse> {
     let source = Text {

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 /// A text in quotes.
-pub(super) fn quoted(text: &str) -> String {
+pub fn quoted(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 2);
     out.push('"');
     for c in text.chars() {

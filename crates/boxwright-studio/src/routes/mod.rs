@@ -1,10 +1,13 @@
 //! The addresses the server answers.
 
+mod choose;
+mod contents;
 mod cutting;
 mod design;
 mod jobs;
 mod layouts;
 mod lists;
+mod ship;
 mod stock;
 mod sweep;
 
@@ -40,6 +43,10 @@ pub struct App {
     lays: Arc<Semaphore>,
     /// Cuts worked out at once; the others wait, and designs do not wait for them.
     cutting: Arc<Semaphore>,
+    /// Packed cases judged at once; the others wait, and those nobody waits for are never begun.
+    sending: Arc<Semaphore>,
+    /// Sets of things arranged, and styles and boards chosen, at once; the others wait.
+    packing: Arc<Semaphore>,
     /// Cuts worked out last.
     cuts: Cuts,
     guard: Guard,
@@ -56,6 +63,8 @@ impl App {
             sweeps: Arc::new(Semaphore::new(1)),
             lays: Arc::new(Semaphore::new(1)),
             cutting: Arc::new(Semaphore::new(1)),
+            sending: Arc::new(Semaphore::new(1)),
+            packing: Arc::new(Semaphore::new(1)),
             cuts: Cuts::default(),
             guard: Guard {
                 port,
@@ -134,6 +143,12 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(layouts::take))
         .routes(routes!(cutting::cut))
         .routes(routes!(cutting::file))
+        .routes(routes!(contents::lists))
+        .routes(routes!(contents::propose))
+        .routes(routes!(choose::choose))
+        .routes(routes!(ship::lists))
+        .routes(routes!(ship::ship))
+        .routes(routes!(ship::sheet))
 }
 
 /// The OpenAPI document.

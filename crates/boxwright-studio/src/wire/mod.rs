@@ -5,6 +5,8 @@
 //! `studio/src/wire` and another file of tests holds the two together.
 
 mod case;
+mod choose;
+mod contents;
 mod cutting;
 mod design;
 mod error;
@@ -12,12 +14,15 @@ mod file_kind;
 mod job;
 mod layout;
 mod lists;
+mod ship;
 mod solid;
 mod state;
 mod stock;
 mod sweep;
 
 pub use case::*;
+pub use choose::*;
+pub use contents::*;
 pub use cutting::*;
 pub use design::*;
 pub use error::*;
@@ -25,6 +30,7 @@ pub use file_kind::*;
 pub use job::*;
 pub use layout::*;
 pub use lists::*;
+pub use ship::*;
 pub use solid::*;
 pub use state::*;
 pub use stock::*;
