@@ -19,6 +19,7 @@ fn every_option_and_every_verb_is_told() {
         "fold",
         "list",
         "sweep",
+        "range",
         "lay",
         "studio",
         "completions",

@@ -11,6 +11,7 @@
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
+//! suite   which few case sizes serve an order history best, and how far that is proved
 //! machine what a cutter can do, read from a text file
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
@@ -60,6 +61,7 @@ pub mod sweep;
 pub mod proof;
 
 pub mod ship;
+pub mod suite;
 
 pub mod machine;
 

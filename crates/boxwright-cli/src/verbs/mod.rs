@@ -11,6 +11,7 @@ mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
+pub mod range;
 pub mod stock;
 pub mod studio;
 pub mod style;
@@ -43,6 +44,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Sweep(a) => of_job(&a.job),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
+        Verb::Range(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
         _ => (Console { json: false }, String::new()),
@@ -55,6 +57,7 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
+        Verb::Range(a) => range::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
