@@ -58,6 +58,12 @@ pub enum Verb {
     Studio(StudioArgs),
     /// Keep the sheets and off-cuts at hand, and take from them what a layout uses
     Stock(StockArgs),
+    /// Write strips to cut, fold and measure: the first article of a board, a machine, a crease
+    Coupon(CouponArgs),
+    /// Fit what was read on the strips, and keep the figures for all cases from now on
+    Learn(LearnArgs),
+    /// How many of many cases will hold the room, as board, creases and cuts differ
+    Spread(SpreadArgs),
     /// Try out a style of your own, or picture those that are shipped
     Style(StyleArgs),
     /// Print a completion script for a shell
@@ -139,6 +145,9 @@ pub struct JobArgs {
     /// Fold axis depth, as a share of the caliper: one number, or along,across the flutes
     #[arg(long, value_name = "SHARE")]
     pub axis_depth: Option<String>,
+    /// Where measured figures are.
+    #[command(flatten)]
+    pub measured: MeasuredArgs,
     /// Unit that lengths are shown in
     #[arg(long, value_name = "UNIT", default_value = "mm")]
     pub units: Units,
@@ -148,6 +157,104 @@ pub struct JobArgs {
     /// Print the report as JSON, and messages as JSON to standard error
     #[arg(long)]
     pub json: bool,
+}
+
+/// Where figures measured in the workshop come from.
+#[derive(Clone, Debug, Default, Args)]
+pub struct MeasuredArgs {
+    /// Use the figures measured in the workshop of this folder
+    #[arg(
+        long,
+        value_name = "DIR",
+        help = "Use the figures measured in the workshop of this folder [default: the current one, where a store is kept]"
+    )]
+    pub measured: Option<PathBuf>,
+    /// Use no measured figures: only what board, machine and job say
+    #[arg(long, conflicts_with = "measured")]
+    pub no_measured: bool,
+}
+
+/// `coupon`
+#[derive(Debug, Args)]
+pub struct CouponArgs {
+    /// Strips of this board
+    #[arg(long, value_name = "NAME", required = true)]
+    pub board: String,
+    /// They are cut on this machine: its name, or a machine file ending in .kdl
+    #[arg(long, value_name = "NAME")]
+    pub machine: Option<String>,
+    /// Creases are made this way
+    #[arg(long, value_name = "WAY", default_value = "rule")]
+    pub crease: Way,
+    /// Board file of your own, as in the jobs
+    #[arg(long, value_name = "FILE")]
+    pub boards: Vec<PathBuf>,
+    /// How many strips for each direction of the flutes
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(2..=50))]
+    pub strips: u32,
+    /// Folder to write to
+    #[arg(
+        long,
+        value_name = "DIR",
+        help = "Folder to write to [default: out/coupon-<board>-<way>]"
+    )]
+    pub out: Option<PathBuf>,
+}
+
+/// `learn`
+#[derive(Debug, Args)]
+pub struct LearnArgs {
+    /// The measurements file, filled in
+    #[arg(required_unless_present_any = ["list", "forget"])]
+    pub file: Option<PathBuf>,
+    /// The workshop's folder, in which the figures are kept
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    pub store: PathBuf,
+    /// Fit and tell, and keep nothing
+    #[arg(long, conflicts_with_all = ["list", "forget"])]
+    pub dry_run: bool,
+    /// List what is kept
+    #[arg(long, conflicts_with_all = ["file", "forget"])]
+    pub list: bool,
+    /// Forget the figures of this number; those before them count again
+    #[arg(long, value_name = "N", conflicts_with = "file")]
+    pub forget: Option<i64>,
+    /// Board file of your own, as in the jobs
+    #[arg(long, value_name = "FILE")]
+    pub boards: Vec<PathBuf>,
+    /// Print what there is to say as JSON, and messages as JSON to standard error
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `spread`
+#[derive(Debug, Args)]
+pub struct SpreadArgs {
+    /// The job and what overrides it.
+    #[command(flatten)]
+    pub job: JobArgs,
+    /// How many cases
+    #[arg(long, value_name = "N", default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(100..=boxwright::learn::MOST_CASES))]
+    pub cases: u64,
+    /// Where the random numbers begin
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Standard deviation of the thickness of the board
+    #[arg(long, value_name = "LENGTH")]
+    pub caliper_sd: Option<String>,
+    /// Standard deviation of the fold axis depth, a share of the caliper: one number, or
+    /// along,across the flutes
+    #[arg(long, value_name = "SHARE")]
+    pub depth_sd: Option<String>,
+    /// Standard deviation of where a crease lies
+    #[arg(long, value_name = "LENGTH")]
+    pub crease_sd: Option<String>,
+    /// Standard deviation of where a cut edge lies
+    #[arg(long, value_name = "LENGTH")]
+    pub cut_sd: Option<String>,
+    /// Room that may be lacking before a case counts as too small
+    #[arg(long, value_name = "LENGTH", default_value = "0mm")]
+    pub short: String,
 }
 
 /// `make`
@@ -273,6 +380,9 @@ pub struct CutArgs {
     /// Board file of your own, as in the jobs
     #[arg(long, value_name = "FILE")]
     pub boards: Vec<PathBuf>,
+    /// Where the measured kerf is.
+    #[command(flatten)]
+    pub measured: MeasuredArgs,
     /// Look for a short way for so many seconds a sheet; a fixed number of tries if absent
     #[arg(long, value_name = "N", value_parser = seconds)]
     pub seconds: Option<f64>,
@@ -518,6 +628,9 @@ pub struct LayArgs {
     /// How far the machine reaches on a sheet: along and across its flutes
     #[arg(long, value_name = "LENGTHxWIDTH", value_parser = sizes)]
     pub bed: Option<(String, String)>,
+    /// Where measured figures are; a store named with --stock has them too.
+    #[command(flatten)]
+    pub measured: MeasuredArgs,
     /// Search for so long
     #[arg(long, value_name = "N", default_value_t = 10.0, value_parser = seconds, conflicts_with = "rounds")]
     pub seconds: f64,

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use boxwright::blank::{Plan, SoundPlan};
+use boxwright::board::Measured;
 use boxwright::brief::{Brief, brief};
 use boxwright::check::{self, Finding};
 use boxwright::diag::Diag;
@@ -10,7 +11,7 @@ use boxwright::job::{Job, parse_job};
 
 use crate::args::JobArgs;
 use crate::desk::Desk;
-use crate::overrides;
+use crate::{known, overrides};
 
 /// A job drawn.
 pub struct Case {
@@ -39,6 +40,7 @@ pub fn job(args: &JobArgs, desk: &mut Desk) -> Result<Job, Vec<Diag>> {
     let text = desk.job(&args.job).map_err(|d| vec![d])?;
     let mut job = parse_job(&text)?;
     overrides::apply(&mut job, args, desk)?;
+    job.measured = known::at_hand(&args.measured, None)?;
     let base = if args.job == Path::new("-") {
         None
     } else {
@@ -49,9 +51,10 @@ pub fn job(args: &JobArgs, desk: &mut Desk) -> Result<Job, Vec<Diag>> {
 }
 
 /// Reads a job as it is, and the files it names.
-pub fn plain(path: &Path, desk: &mut Desk) -> Result<Job, Vec<Diag>> {
+pub fn plain(path: &Path, measured: &[Measured], desk: &mut Desk) -> Result<Job, Vec<Diag>> {
     let text = desk.job(path).map_err(|d| vec![d])?;
-    let job = parse_job(&text)?;
+    let mut job = parse_job(&text)?;
+    job.measured = measured.to_vec();
     let base = if path == Path::new("-") {
         None
     } else {

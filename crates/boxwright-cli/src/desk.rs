@@ -134,6 +134,20 @@ impl Desk {
         self.file(path, MAX_BYTES, "`boxwright stock export` writes one")
     }
 
+    /// Reads a measurements file.
+    pub fn measurements(&self, path: &Path) -> Result<Text, Diag> {
+        self.file(path, MAX_BYTES, "`boxwright coupon` writes one to fill in")
+    }
+
+    /// Takes a style that comes with the program but is no shipped style.
+    pub fn own_style(&mut self, name: &str, text: &str) {
+        let text = Text {
+            name: name.to_owned(),
+            text: text.to_owned(),
+        };
+        self.styles.push((name.to_owned(), text));
+    }
+
     /// Reads a layout file.
     pub fn layout_file(&self, path: &Path) -> Result<Text, Diag> {
         self.file(path, MOST_LAYOUT_BYTES, "`boxwright lay` writes one")

@@ -6,6 +6,7 @@ mod console;
 mod desk;
 mod excerpt;
 mod folder;
+mod known;
 mod overrides;
 mod say;
 mod verbs;

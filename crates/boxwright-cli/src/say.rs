@@ -3,12 +3,13 @@
 use std::fmt::Write as _;
 
 use boxwright::blank::{Plan, PlanLeft};
-use boxwright::brief::Brief;
+use boxwright::brief::{Brief, measured_for};
 use boxwright::check::{Finding, Measure, Verdict};
 use boxwright::emit::report::Told;
 use boxwright::units::{Area, Length, LengthUnit, Mass, trimmed, unit};
 
 use crate::excerpt::cleaned;
+use crate::known;
 
 /// No line is longer.
 pub const WIDTH: usize = 100;
@@ -65,6 +66,9 @@ fn asked(out: &mut String, brief: &Brief, plan: &Plan, show: LengthUnit) {
         brief.board.title
     );
     line(out, "board", &board);
+    if let Some(text) = known::words(&measured_for(job)) {
+        line(out, "measured", &text);
+    }
     let [along, across] = plan.material.axis_depth.map(|p| trimmed(p, 3));
     let depth = if along == across {
         format!("{along} of the thickness")

@@ -1,5 +1,5 @@
-//! The workshop's stock, kept in one file: sheets and off-cuts at hand, and a ledger of what came in,
-//! went out and was used.
+//! The workshop's stock, kept in one file: sheets and off-cuts at hand, a ledger of what came in,
+//! went out and was used, and the figures measured on its own board and machine.
 //!
 //! The file is an SQLite database in the workshop's folder, [`FILE`]. Every change is one
 //! transaction that is on the disk when the call returns: if the program dies at any moment, a
@@ -10,6 +10,7 @@
 
 mod digest;
 mod ledger;
+mod measured;
 mod open;
 mod pieces;
 mod trouble;
@@ -20,6 +21,7 @@ use std::time::Duration;
 
 pub use digest::digest;
 pub use ledger::{Change, Event, Kind};
+pub use measured::Kept;
 pub use pieces::Import;
 pub use used::{Again, Undone, Used};
 

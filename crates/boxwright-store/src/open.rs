@@ -13,9 +13,9 @@ use crate::{FILE, PATIENCE, Store};
 /// Marks the file as ours: "bxws" in ASCII.
 const APPLICATION: i64 = 0x6278_7773;
 
-/// What leads from each version to the next, beginning with an empty file. Only ever appended to;
-/// measured figures will come as a later version.
-const MIGRATIONS: &[&str] = &["
+/// What leads from each version to the next, beginning with an empty file. Only ever appended to.
+const MIGRATIONS: &[&str] = &[
+    "
 CREATE TABLE piece (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
     name TEXT NOT NULL UNIQUE,
@@ -48,7 +48,29 @@ CREATE TABLE number (
     board TEXT PRIMARY KEY,
     last INTEGER NOT NULL
 ) STRICT;
-"];
+",
+    "
+CREATE TABLE measured (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    at INTEGER NOT NULL,
+    board TEXT NOT NULL,
+    machine TEXT,
+    way TEXT NOT NULL,
+    taken TEXT NOT NULL,
+    note TEXT NOT NULL
+) STRICT;
+CREATE TABLE figure (
+    measured INTEGER NOT NULL REFERENCES measured (id),
+    name TEXT NOT NULL,
+    value REAL NOT NULL,
+    half REAL NOT NULL CHECK (half >= 0),
+    error REAL NOT NULL CHECK (error >= 0),
+    spread REAL NOT NULL CHECK (spread >= 0),
+    count INTEGER NOT NULL CHECK (count > 0),
+    PRIMARY KEY (measured, name)
+) STRICT;
+",
+];
 
 /// The version this program reads and writes.
 fn version() -> i64 {

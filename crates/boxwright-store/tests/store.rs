@@ -327,7 +327,7 @@ fn a_newer_store_is_refused() {
     let at = folder("store-newer");
     Store::open(&at).unwrap().add(&sheets(1)).unwrap();
     let db = Connection::open(at.join(FILE)).unwrap();
-    db.execute_batch("PRAGMA user_version = 2;").unwrap();
+    db.execute_batch("PRAGMA user_version = 3;").unwrap();
     drop(db);
     refused_untouched(&at, "newer-store");
 }

@@ -113,6 +113,7 @@ pub fn job(state: &State) -> Result<Job, Vec<Diag>> {
         creasing: Creasing::from(state.crease),
         axis_depth: state.axis_depth.map(|p| [p.along, p.across]),
         caliper,
+        measured: Vec::new(),
         set,
         fitments,
         contents,

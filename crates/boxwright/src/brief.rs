@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::blank::{Material, Plan, asked_of, draw, join};
-use crate::board::{Board, Boards, read_boards};
+use crate::board::{Board, Boards, Known, read_boards};
 use crate::diag::{Diag, Outcome};
 use crate::job::Job;
 use crate::marks::engrave;
@@ -151,21 +151,46 @@ pub fn equipped(job: Job, style: Arc<Style>, board: Board) -> Brief {
     }
 }
 
-/// What a job is cut from: the board, with the caliper and fold axis depth the job states.
+/// What a job is cut from: the board, with the caliper and fold axis depth the job states, else
+/// those that were measured in the workshop.
 #[must_use]
 pub fn material(job: &Job, board: &Board) -> Material {
+    let known = measured_for(job);
+    let depth = |across| {
+        let own = if across { known.across } else { known.along };
+        own.map_or_else(
+            || board.axis_depth(job.creasing, across),
+            // Readings stray; an axis lies within the board.
+            |f| f.value.clamp(0.0, 1.0),
+        )
+    };
     Material {
         board: board.name.clone(),
-        caliper: job.caliper.unwrap_or(board.caliper),
-        axis_depth: job.axis_depth.unwrap_or_else(|| {
-            [
-                board.axis_depth(job.creasing, false),
-                board.axis_depth(job.creasing, true),
-            ]
-        }),
+        caliper: job
+            .caliper
+            .or(known.caliper.map(|f| f.value))
+            .unwrap_or(board.caliper),
+        axis_depth: job
+            .axis_depth
+            .unwrap_or_else(|| [depth(false), depth(true)]),
         way: job.creasing,
         grammage: board.grammage(),
     }
+}
+
+/// The measured figures a job is drawn with: those of its board and way of creasing that it does
+/// not state itself.
+#[must_use]
+pub fn measured_for(job: &Job) -> Known {
+    let mut known = Known::of(&job.measured, &job.board.name, job.creasing);
+    if job.caliper.is_some() {
+        known.caliper = None;
+    }
+    if job.axis_depth.is_some() {
+        known.along = None;
+        known.across = None;
+    }
+    known
 }
 
 impl Brief {

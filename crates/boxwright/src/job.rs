@@ -6,7 +6,7 @@ mod fitment;
 mod mark;
 mod split;
 
-use crate::board::Creasing;
+use crate::board::{Creasing, Measured};
 use crate::diag::{Diag, Outcome, Place};
 use crate::expr::{Expr, parse_quantity};
 use crate::read::{Field, Node, parse};
@@ -44,6 +44,8 @@ pub struct Job {
     pub axis_depth: Option<[f64; 2]>,
     /// Caliper measured on the board at hand, instead of the board's.
     pub caliper: Option<Length>,
+    /// What was measured in this workshop, the latest first: used where the job says nothing itself.
+    pub measured: Vec<Measured>,
     /// Style parameters set by the job.
     pub set: Vec<(Named, Formula)>,
     /// What is put into the case to keep its contents in place.
@@ -196,6 +198,7 @@ fn read(node: &Node<'_>) -> Option<Job> {
         creasing: Creasing::Rule,
         axis_depth: None,
         caliper: None,
+        measured: Vec::new(),
         set: Vec::new(),
         fitments: Vec::new(),
         contents: Vec::new(),

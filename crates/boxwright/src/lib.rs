@@ -13,6 +13,7 @@
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
 //! suite   which few case sizes serve an order history best, and how far that is proved
 //! machine what a cutter can do, read from a text file
+//! learn   test strips measured: how this board folds and this machine cuts, and what scatters
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
@@ -64,6 +65,8 @@ pub mod ship;
 pub mod suite;
 
 pub mod machine;
+
+pub mod learn;
 
 pub mod sheet;
 

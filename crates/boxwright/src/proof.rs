@@ -99,6 +99,7 @@ pub fn plain(style: &Style, board: &Board, inside: [Length; 3]) -> Job {
         creasing: Creasing::Rule,
         axis_depth: None,
         caliper: None,
+        measured: Vec::new(),
         set: Vec::new(),
         fitments: Vec::new(),
         contents: Vec::new(),

@@ -8,10 +8,11 @@ use boxwright::cut::order::Effort;
 use boxwright::cut::{Options, Pass, Program, Tally, passes, program, prove};
 use boxwright::diag::{Diag, Named};
 use boxwright::emit::bundle::stem;
-use boxwright::emit::cut_report::{CutReport, cut_report};
+use boxwright::emit::cut_report::{CutReport, KerfUsed, cut_report};
 use boxwright::emit::gcode::{About, gcode};
 use boxwright::emit::job_card::job_card;
 use boxwright::emit::pdf::pdf;
+use boxwright::learn::length_words;
 use boxwright::machine::{Machine, read_machine};
 use boxwright::read::suggestion;
 use boxwright::sheet::Layout;
@@ -24,7 +25,7 @@ use crate::args::CutArgs;
 use crate::desk::Desk;
 use crate::excerpt::cleaned;
 use crate::say::{self, line, table};
-use crate::{folder, overrides};
+use crate::{folder, known, overrides};
 
 /// Runs it.
 pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
@@ -34,7 +35,7 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
         desk.bring_boards(&Named { name, place }, Path::new(""))
             .map_err(|d| vec![d])?;
     }
-    let machine = machine(desk, &args.machine)?;
+    let mut machine = machine(desk, &args.machine)?;
     let boards = read_boards(&desk.boards())?;
     let text = desk.layout(&args.layout).map_err(|d| vec![d])?;
     let layout = read_layout(&text)?;
@@ -44,6 +45,12 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
             "lay it on sheets that hold its parts: `boxwright lay` tells what found no place";
         return Err(vec![Diag::error("nothing-laid", message).help(help)]);
     }
+    let all = known::at_hand(&args.measured, None)?;
+    let laid = layout
+        .sheets
+        .iter()
+        .filter_map(|s| layout.stock.get(s.stock));
+    let used = known::kerfs(&mut machine, laid.map(|p| p.board.as_str()), &all);
     let options = Options {
         nicks: !args.no_nicks,
         lead_in: args.lead_in,
@@ -115,7 +122,11 @@ pub fn run(args: &CutArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     } else {
         "the inside face of every part"
     };
-    let report = cut_report(&layout, &machine, &programs, &names);
+    let mut report = cut_report(&layout, &machine, &programs, &names);
+    report.measured = used
+        .into_iter()
+        .map(|(board, kerf)| KerfUsed { board, kerf })
+        .collect();
     let mut notes: Vec<Diag> = programs.into_iter().flat_map(|p| p.notes).collect();
     let mut seen = Vec::new();
     notes.retain(|n| {
@@ -220,6 +231,10 @@ fn said(r: &CutReport, machine: &Machine, folder: &Path, card: &str, up: &str) -
         "machine",
         &format!("{}: {}", machine.name, machine.title),
     );
+    for m in &r.measured {
+        let text = format!("kerf {} in board {}", length_words(&m.kerf), m.board);
+        line(&mut out, "measured", &text);
+    }
     out.push('\n');
     let head = [
         "sheet", "of", "time", "cut", "marked", "travel", "nicks", "energy",

@@ -4,6 +4,8 @@ mod search;
 
 use std::path::{Path, PathBuf};
 
+use boxwright::board::Measured;
+use boxwright::brief::measured_for;
 use boxwright::check::{Verdict, check};
 use boxwright::diag::{Diag, Place, nearest};
 use boxwright::emit::bundle::stem;
@@ -27,7 +29,7 @@ use crate::case::{self, Case, Drawn};
 use crate::desk::Desk;
 use crate::excerpt::cleaned;
 use crate::overrides::option;
-use crate::{folder, say};
+use crate::{folder, known, say};
 
 /// Largest sheet, spacing and margin the program works with.
 const LARGEST: Length = Length::mm(15_000.0);
@@ -52,7 +54,7 @@ pub fn run(args: &LayArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
     let text = if args.json {
         write_layout(&layout).map_err(|d| vec![d])?
     } else {
-        words(&layout, found.stopped, args.units.into())
+        words(&layout, &cases, found.stopped, args.units.into())
     };
     let mut text = text;
     let mut older = None;
@@ -99,8 +101,9 @@ fn cases(args: &LayArgs, desk: &mut Desk) -> Result<Vec<Wanted>, Vec<Diag>> {
     let mut diags = Vec::new();
     let mut named = vec![false; args.quantity.len()];
     let mut known = Vec::new();
+    let measured = known::at_hand(&args.measured, args.stock.as_deref())?;
     for path in &args.jobs {
-        match one(path, args, &all, &mut named, &mut known, desk) {
+        match one(path, (args, &measured), &all, &mut named, &mut known, desk) {
             Ok(w) => all.push(w),
             Err(d) => diags.extend(d),
         }
@@ -123,13 +126,13 @@ fn cases(args: &LayArgs, desk: &mut Desk) -> Result<Vec<Wanted>, Vec<Diag>> {
 
 fn one(
     path: &Path,
-    args: &LayArgs,
+    (args, measured): (&LayArgs, &[Measured]),
     before: &[Wanted],
     named: &mut [bool],
     known: &mut Vec<String>,
     desk: &mut Desk,
 ) -> Result<Wanted, Vec<Diag>> {
-    let job = case::plain(path, desk)?;
+    let job = case::plain(path, measured, desk)?;
     let file = path.display().to_string();
     let mut quantity = job.quantity;
     for ((name, n), seen) in args.quantity.iter().zip(named) {
@@ -374,7 +377,7 @@ fn files(layout: &Proved, args: &LayArgs) -> Result<Vec<(String, Vec<u8>)>, Vec<
     Ok(files)
 }
 
-fn words(layout: &Proved, stopped: bool, unit: LengthUnit) -> String {
+fn words(layout: &Proved, cases: &[Wanted], stopped: bool, unit: LengthUnit) -> String {
     let mut out = String::new();
     say::line(&mut out, "layout", &layout.title);
     let wanted: u64 = layout.parts.iter().map(|p| u64::from(p.wanted)).sum();
@@ -385,6 +388,15 @@ fn words(layout: &Proved, stopped: bool, unit: LengthUnit) -> String {
         say::counted(layout.parts.len(), "kind"),
     );
     say::line(&mut out, "parts", &text);
+    let mut told = Vec::new();
+    for w in cases {
+        let used = known::words(&measured_for(&w.job));
+        let text = used.map(|text| format!("board {}: {text}", w.job.board.name));
+        if let Some(text) = text.filter(|t| !told.contains(t)) {
+            say::line(&mut out, "measured", &text);
+            told.push(text);
+        }
+    }
     let mm = |v: i64| unit.show(Length::mm(Spot::new(v, 0).to_mm().x));
     let text = format!(
         "{} between parts, {} to the edge",

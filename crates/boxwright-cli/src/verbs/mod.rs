@@ -2,16 +2,19 @@
 
 pub mod check;
 pub mod completions;
+pub mod coupon;
 pub mod cut;
 pub mod fold;
 pub mod gallery;
 pub mod lay;
+pub mod learn;
 pub mod list;
 mod machines;
 pub mod make;
 pub mod man;
 pub mod new;
 pub mod range;
+pub mod spread;
 pub mod stock;
 pub mod studio;
 pub mod style;
@@ -42,6 +45,13 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => of_job(&a.job),
         Verb::Check(a) => of_job(a),
         Verb::Sweep(a) => of_job(&a.job),
+        Verb::Spread(a) => of_job(&a.job),
+        Verb::Learn(a) => (
+            Console { json: a.json },
+            a.file
+                .as_ref()
+                .map_or_else(String::new, |f| f.display().to_string()),
+        ),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
         Verb::Range(a) => (Console { json: a.json }, String::new()),
@@ -61,6 +71,9 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Cut(a) => cut::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
+        Verb::Coupon(a) => coupon::run(a, &mut desk),
+        Verb::Learn(a) => learn::run(a, &mut desk),
+        Verb::Spread(a) => spread::run(a, &mut desk),
         Verb::Style(a) => style::run(a, &mut desk),
         Verb::Completions { shell } => completions::run(*shell),
         Verb::Man => man::run(),

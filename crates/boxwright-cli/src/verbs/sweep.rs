@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use boxwright::brief::brief;
+use boxwright::board::Known;
+use boxwright::brief::{brief, measured_for};
 use boxwright::diag::{Diag, Place};
 use boxwright::emit::bundle::stem;
 use boxwright::emit::png::png;
@@ -20,7 +21,7 @@ use crate::args::{SweepArgs, Vary};
 use crate::case;
 use crate::desk::Desk;
 use crate::excerpt::cleaned;
-use crate::{folder, say};
+use crate::{folder, known, say};
 
 /// Breadth of the map as PNG, in pixels.
 const PIXELS: u32 = 2400;
@@ -125,6 +126,8 @@ struct Told<'a> {
     style: &'a str,
     board: &'a str,
     inside: [Length; 3],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    measured: Option<Known>,
     across: Line<'a>,
     up: Line<'a>,
     cells: Vec<Placed<'a>>,
@@ -158,6 +161,7 @@ fn told(sweep: &Sweep, cells: &[Cell]) -> Result<String, Vec<Diag>> {
         style: &brief.style.name,
         board: &brief.board.name,
         inside: brief.job.inside,
+        measured: Some(measured_for(&brief.job)).filter(|k| !k.is_empty()),
         across: along(sweep.across()),
         up: along(sweep.up()),
         cells: cells.iter().enumerate().map(placed).collect(),
@@ -212,6 +216,9 @@ fn words(sweep: &Sweep, cells: &[Cell], unit: LengthUnit, all: bool) -> String {
     say::line(&mut out, "case", &brief.job.title);
     let style = format!("{}, board {}", brief.style.title, brief.board.name);
     say::line(&mut out, "style", &style);
+    if let Some(text) = known::words(&measured_for(&brief.job)) {
+        say::line(&mut out, "measured", &text);
+    }
     for (word, axis) in [("across", sweep.across()), ("up", sweep.up())] {
         let last = axis.value(axis.steps() - 1);
         let text = format!(

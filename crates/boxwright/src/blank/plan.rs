@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::model::{Blank, Sound};
-use super::tree::Material;
+use super::tree::{Material, STEEPEST};
 use super::{Defect, validate};
 use crate::geom::DVec2;
 use crate::job::Face;
@@ -205,6 +205,42 @@ impl SoundPlan {
     #[must_use]
     pub fn blanks(&self) -> &[Sound] {
         &self.blanks
+    }
+    /// The same blanks, line for line, in board that is not what they were drawn for: its caliper
+    /// is `thicker` times the drawn one, its fold axis depths along and across the flutes are
+    /// `deeper` (shares of the caliper, kept within 0 to 1). What the style itself states for a
+    /// crease stays. They are as sound as before: that rests on their lines alone.
+    #[must_use]
+    pub fn in_board(&self, thicker: f64, deeper: [f64; 2]) -> Self {
+        let mut plan = self.plan.clone();
+        let shifted = |p: f64, across: bool| (p + deeper[usize::from(across)]).clamp(0.0, 1.0);
+        let other = |m: &mut Material| {
+            m.caliper = m.caliper * thicker;
+            let [along, across] = m.axis_depth;
+            m.axis_depth = [shifted(along, false), shifted(across, true)];
+        };
+        other(&mut plan.material);
+        for f in &mut plan.fitments {
+            other(&mut f.material);
+        }
+        for blank in &mut plan.pieces {
+            let mut b = (**blank).clone();
+            let t = b.caliper.to_mm();
+            b.caliper = b.caliper * thicker;
+            for c in &mut b.creases {
+                let tan = (c.angle.to_rad() / 2.0).tan();
+                let drawn = Length::mm(c.axis_depth * t * tan);
+                let reckoned = c.angle.to_rad() <= STEEPEST.to_rad() + 1e-9;
+                let p = shifted(c.axis_depth, c.across_flutes);
+                if reckoned && c.allowance.same(drawn) {
+                    c.allowance = Length::mm(p * t * thicker * tan);
+                }
+                c.axis_depth = p;
+            }
+            *blank = Arc::new(b);
+        }
+        let blanks = plan.pieces.iter().map(|b| Sound(Arc::clone(b))).collect();
+        Self { plan, blanks }
     }
 }
 

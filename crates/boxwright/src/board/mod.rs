@@ -6,6 +6,7 @@
 mod bend;
 mod figure;
 mod flute;
+mod measured;
 mod read;
 #[cfg(test)]
 mod tests;
@@ -15,6 +16,7 @@ use serde::Serialize;
 pub use bend::{axis_depth_of_k, bend_allowance, bend_deduction};
 pub(crate) use figure::{origin, standing};
 pub use flute::{Flute, take_up};
+pub use measured::{Figure, Known, Measured, known_kerf};
 pub(crate) use read::only_once;
 pub use read::read_boards;
 

@@ -3,10 +3,12 @@
 use serde::Serialize;
 
 use super::gcode::cautions;
+use crate::board::Figure;
 use crate::cut::{Cost, Program, Tally, cost};
 use crate::diag::Diag;
 use crate::machine::Machine;
 use crate::sheet::Layout;
+use crate::units::Length;
 
 /// One sheet and its file.
 #[derive(Clone, Debug, Serialize)]
@@ -27,6 +29,15 @@ pub struct SheetCut {
     pub tally: Tally,
 }
 
+/// A kerf measured in the workshop.
+#[derive(Clone, Debug, Serialize)]
+pub struct KerfUsed {
+    /// In which board.
+    pub board: String,
+    /// The full width taken away.
+    pub kerf: Figure<Length>,
+}
+
 /// Everything told about the cutting of a layout.
 #[derive(Clone, Debug, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -39,6 +50,9 @@ pub struct CutReport {
     pub layout: String,
     /// Name of the machine.
     pub machine: String,
+    /// Kerfs that were measured and are used instead of those in the machine's file.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub measured: Vec<KerfUsed>,
     /// Each sheet.
     pub sheets: Vec<SheetCut>,
     /// All sheets together.
@@ -80,6 +94,7 @@ pub fn cut_report(
         version: 1,
         layout: layout.title.clone(),
         machine: machine.name.clone(),
+        measured: Vec::new(),
         total: programs
             .iter()
             .fold(Tally::default(), |sum, p| sum.with(&p.tally)),

@@ -3,6 +3,7 @@
 
 pub mod bundle;
 pub mod curve;
+pub mod coupon;
 pub mod cut_report;
 pub mod drawing;
 pub mod dxf;

@@ -7,8 +7,8 @@
 use serde::Serialize;
 
 use crate::blank::{Blank, Creasing, Figures, FoldSide, LineUse, Plan, PlanFitment, PlanLeft};
-use crate::board::Wall;
-use crate::brief::Brief;
+use crate::board::{Known, Wall};
+use crate::brief::{Brief, measured_for};
 use crate::check::{self, Finding, Verdict};
 use crate::diag::Diag;
 use crate::fold::{self, Folder};
@@ -39,6 +39,9 @@ pub struct Report {
     pub creasing: Creasing,
     /// Fold axis depth as a share of the caliper.
     pub axis_depth: AlongAcross,
+    /// What of the board and its creases was measured in the workshop; absent when nothing is used.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub measured: Option<Known>,
     /// The style's parameters, in its order.
     pub parameters: Vec<ParameterLine>,
     /// How many cases.
@@ -347,6 +350,7 @@ pub fn report(brief: &Brief, plan: &Plan, told: &Told, files: &[String]) -> Repo
             along: m.axis_depth[0],
             across: m.axis_depth[1],
         },
+        measured: Some(measured_for(job)).filter(|k| !k.is_empty()),
         parameters: parameters(brief, plan),
         quantity: job.quantity,
         pieces: plan.pieces.iter().map(|b| piece(b)).collect(),

@@ -102,6 +102,7 @@ pub fn job_as_drawn(board: Named) -> Job {
         creasing: Creasing::Rule,
         axis_depth: None,
         caliper: None,
+        measured: Vec::new(),
         set: Vec::new(),
         sheet: None,
         bed: None,

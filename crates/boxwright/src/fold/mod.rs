@@ -12,5 +12,5 @@ mod pose;
 mod shape;
 
 pub use model::*;
-pub use pose::{Angles, Folder, crease_take, direction, within_stage};
+pub use pose::{Angles, Folder, Off, crease_take, direction, within_stage};
 pub use shape::{CHORD, shape, wedge};

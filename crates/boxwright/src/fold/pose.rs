@@ -36,16 +36,48 @@ pub struct Folder<'a> {
     pub stations: Vec<Angles>,
     /// The asked room: one corner at the origin, length along x, width along y, depth up along z.
     pub room: Room,
+    /// How what was made differs from what was drawn.
+    off: Off,
+}
+
+/// How blanks as they were cut and creased differ from what was drawn.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Off {
+    /// Board lost at every cut edge, in mm; negative where too much was left.
+    pub cut: f64,
+    /// Per piece and panel: how much further out from its parent the panel's crease lies, in mm.
+    /// Panels left out are as drawn.
+    pub creases: Vec<Vec<f64>>,
+}
+
+impl Off {
+    fn at(&self, piece: usize, panel: usize) -> f64 {
+        let found = self.creases.get(piece).and_then(|p| p.get(panel));
+        found.copied().unwrap_or(0.0)
+    }
 }
 
 impl<'a> Folder<'a> {
     /// Prepares a plan for folding.
     #[must_use]
     pub fn new(plan: &'a SoundPlan) -> Self {
+        Self::made(plan, Off::default())
+    }
+
+    /// Prepares a plan for folding as it was made, not as it was drawn. For cases at rest: what
+    /// [`Folder::hinge`] tells of the way there is as drawn.
+    #[must_use]
+    pub fn made(plan: &'a SoundPlan, off: Off) -> Self {
         let blanks = plan.blanks();
         let shapes = blanks
             .iter()
-            .map(|b| (0..b.panels.len()).map(|i| Arc::new(shape(b, i))).collect())
+            .enumerate()
+            .map(|(piece, b)| {
+                let own = |i: usize| off.at(piece, i);
+                (0..b.panels.len())
+                    .map(|i| Arc::new(shape(b, i, off.cut, &own)))
+                    .collect()
+            })
             .collect();
         let flat = blanks
             .iter()
@@ -72,6 +104,7 @@ impl<'a> Folder<'a> {
                 max: DVec3::from_array(plan.room.asked.map(crate::units::Length::to_mm)),
                 asked: [0, 1, 2],
             },
+            off,
         };
         f.settle();
         f
@@ -203,7 +236,9 @@ impl<'a> Folder<'a> {
             frames.push(match p.parent {
                 None => root,
                 Some(q) => {
-                    frames[q] * self.flat[piece][i] * hinge_turn(blank, i, angles.hinge[piece][i])
+                    let off = self.off.at(piece, i);
+                    let turn = hinge_turn(blank, i, angles.hinge[piece][i], off);
+                    frames[q] * self.flat[piece][i] * turn
                 }
             });
         }
@@ -275,7 +310,8 @@ impl<'a> Folder<'a> {
             let blank = &self.plan.blanks()[piece];
             for (panel, frame) in frames.iter().enumerate() {
                 let wedges: Vec<Wedge> = blank.panels[panel].parent.map_or_else(Vec::new, |q| {
-                    wedge(blank, panel, angles.hinge[piece][panel], frames[q], *frame)
+                    let bent = (angles.hinge[piece][panel], self.off.at(piece, panel));
+                    wedge(blank, panel, bent, frames[q], *frame)
                 });
                 slabs.push(Slab {
                     piece,
@@ -311,8 +347,9 @@ fn pressed(z: f64, sign: f64, caliper: f64, angle: f64) -> f64 {
     z + (concave - z) * share
 }
 
-/// The turn of panel `i` about its fold axis, in its own coordinates.
-fn hinge_turn(blank: &Blank, i: usize, angle: f64) -> DAffine3 {
+/// The turn of panel `i` about its fold axis, in its own coordinates, where the crease lies `off`
+/// mm further out than drawn.
+fn hinge_turn(blank: &Blank, i: usize, angle: f64, off: f64) -> DAffine3 {
     let Some((z, sign)) = hinge(blank, i) else {
         return DAffine3::IDENTITY;
     };
@@ -323,7 +360,7 @@ fn hinge_turn(blank: &Blank, i: usize, angle: f64) -> DAffine3 {
         DVec3::X,
         DVec3::new(0.0, cos, sin),
         DVec3::new(0.0, -sin, cos),
-        DVec3::new(0.0, sin * z, z - cos * z),
+        DVec3::new(0.0, off - cos * off + sin * z, z - cos * z - sin * off),
     )
 }
 

@@ -17,9 +17,11 @@ struct Mouth {
 }
 
 /// The rigid part of panel `i`: its outline, drawn in at each crease to the corner of the inside
-/// faces (outside faces for a crease that folds outward), arcs in chords.
+/// faces (outside faces for a crease that folds outward), arcs in chords. Every cut edge is drawn
+/// in by `cut` mm, and the crease of each panel lies by what `off` says of it further out from the
+/// panel's parent than drawn.
 #[must_use]
-pub fn shape(blank: &Blank, i: usize) -> Shape {
+pub fn shape(blank: &Blank, i: usize, cut: f64, off: &dyn Fn(usize) -> f64) -> Shape {
     let panel = &blank.panels[i];
     let home = panel.place.inverse();
     let mouths: Vec<Mouth> = blank
@@ -32,12 +34,14 @@ pub fn shape(blank: &Blank, i: usize) -> Shape {
             Mouth {
                 from,
                 to,
-                back: stand_back(c.allowance.to_mm(), c.angle),
+                back: stand_back(c.allowance.to_mm(), c.angle)
+                    + if c.child == i { off(i) } else { -off(c.child) },
             }
         })
         .collect();
-    let mut rings = vec![drawn_in(&panel.outline.flattened(CHORD), &mouths)];
-    rings.extend(panel.holes.iter().map(|h| h.flattened(CHORD)));
+    let mut rings = vec![drawn_in(&panel.outline.flattened(CHORD), &mouths, cut)];
+    let holes = panel.holes.iter().map(|h| h.flattened(CHORD));
+    rings.extend(holes.map(|h| drawn_in(&h, &[], cut)));
     Shape {
         pieces: convex_pieces(&rings),
         rings,
@@ -62,8 +66,8 @@ struct Run {
     back: f64,
 }
 
-fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
-    if mouths.iter().all(|m| m.back <= SLACK_MM) {
+fn drawn_in(ring: &[DVec2], mouths: &[Mouth], cut: f64) -> Vec<DVec2> {
+    if cut == 0.0 && mouths.iter().all(|m| m.back.abs() <= SLACK_MM) {
         return ring.to_vec();
     }
     let mut runs: Vec<Run> = Vec::with_capacity(ring.len() + 4);
@@ -90,7 +94,7 @@ fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
                 runs.push(Run {
                     from: a + e * u,
                     to: a + e * from,
-                    back: 0.0,
+                    back: cut,
                 });
             }
             runs.push(Run {
@@ -104,7 +108,7 @@ fn drawn_in(ring: &[DVec2], mouths: &[Mouth]) -> Vec<DVec2> {
             runs.push(Run {
                 from: a + e * u,
                 to: b,
-                back: 0.0,
+                back: cut,
             });
         }
     }
@@ -165,10 +169,17 @@ fn push(out: &mut Vec<DVec2>, p: DVec2) {
 
 /// The board between the two rigid parts at the crease of panel `i` turned through `angle`: on
 /// each side of the bisecting plane what is stretched on the convex face, and, while the fold is
-/// not yet at its full angle, what is not yet crushed on the concave one. Empty when the fold is
+/// not yet at its full angle, what is not yet crushed on the concave one. The crease lies `off` mm
+/// further out from the parent than drawn. Empty when the fold is
 /// past where a mitre has a meaning, or the panel has no crease.
 #[must_use]
-pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine3) -> Vec<Wedge> {
+pub fn wedge(
+    blank: &Blank,
+    i: usize,
+    (angle, off): (f64, f64),
+    parent: DAffine3,
+    own: DAffine3,
+) -> Vec<Wedge> {
     let Some(c) = blank.panels[i].crease.map(|c| &blank.creases[c]) else {
         return Vec::new();
     };
@@ -204,7 +215,9 @@ pub fn wedge(blank: &Blank, i: usize, angle: f64, parent: DAffine3, own: DAffine
     ] {
         let (a, b) = (home.point(c.from), home.point(c.to));
         let outward = (b - a).normalize().perp() * -dir;
-        let at = |end: DVec2, x: f64, z: f64| frame.transform_point3((end + outward * x).extend(z));
+        let at = |end: DVec2, x: f64, z: f64| {
+            frame.transform_point3((end + outward * (x - dir * off)).extend(z))
+        };
         let prism = |corners: [(f64, f64); 3]| {
             let [p, q, r] = corners;
             Wedge([

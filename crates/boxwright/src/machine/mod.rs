@@ -185,6 +185,37 @@ impl Machine {
             .filter(|s| s.runs.is_none_or(|r| r == runs))
             .max_by_key(|s| (s.board.is_some(), s.runs.is_some()))
     }
+    /// From now on takes this kerf in a board, whatever the file says; false when it has no setting
+    /// for cuts there.
+    pub fn take_kerf(&mut self, board: &str, kerf: Length) -> bool {
+        let cut = |s: &&Setting| s.line_use == LineUse::Cut;
+        let ways = [Some(Runs::Along), Some(Runs::Across), None];
+        let said = |s: &&Setting| s.board.as_deref() == Some(board);
+        // One that says the board is taken before one that says how the line runs.
+        let all_said = self
+            .settings
+            .iter()
+            .filter(cut)
+            .any(|s| said(&s) && s.runs.is_none());
+        // What holds for every board is copied for this one, each way that lines run.
+        let mut own: Vec<Setting> = Vec::new();
+        for runs in ways {
+            let here = || self.settings.iter().filter(cut).filter(|s| s.runs == runs);
+            let general = || here().find(|s| s.board.is_none() && !all_said);
+            own.extend(here().find(said).or_else(general).cloned());
+        }
+        if own.is_empty() {
+            return false;
+        }
+        self.settings
+            .retain(|s| s.line_use != LineUse::Cut || s.board.as_deref() != Some(board));
+        self.settings.extend(own.into_iter().map(|s| Setting {
+            board: Some(board.to_owned()),
+            kerf,
+            ..s
+        }));
+        true
+    }
     /// Where a figure comes from, by the word of the file.
     #[must_use]
     pub fn origin(&self, figure: &str) -> Option<&str> {

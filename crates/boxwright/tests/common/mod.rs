@@ -125,6 +125,7 @@ impl Ask {
             creasing: self.creasing,
             axis_depth: self.p,
             caliper: self.caliper.map(Length::mm),
+            measured: Vec::new(),
             set,
             fitments: Vec::new(),
             contents: Vec::new(),
