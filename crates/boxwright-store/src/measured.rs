@@ -98,7 +98,7 @@ fn all(db: &Connection) -> Step<Vec<Kept>> {
 
 fn figures(db: &Connection, number: i64) -> Step<[Option<Figure<f64>>; 4]> {
     let mut out = [None; 4];
-    let mut rows = db.prepare_cached(
+    let mut rows = db.prepare(
         "SELECT name, value, half, error, spread, count FROM figure WHERE measured = ?1",
     )?;
     let mut rows = rows.query([number])?;
@@ -146,7 +146,10 @@ impl Store {
     /// As [`Store::stock`].
     pub fn all_measured(&mut self) -> Outcome<Vec<Kept>> {
         let tx = self.db.transaction();
-        let read = || -> Step<Vec<Kept>> { all(&tx?) };
+        let read = || -> Step<Vec<Kept>> {
+            let tx = tx?;
+            all(&tx)
+        };
         read().map_err(|t| t.words(&self.path))
     }
 

@@ -103,7 +103,7 @@ impl Mouth {
 /// ridge, and the inner side at the mitre.
 fn shapes(blank: &Blank, panel: usize, angle: f64) -> [[DVec3; 4]; 2] {
     let still = DAffine3::IDENTITY;
-    let all = wedge(blank, panel, angle, still, still);
+    let all = wedge(blank, panel, (angle, 0.0), still, still);
     // One or two prisms a half; the second fills what is not yet crushed.
     let each = all.len() / 2;
     let half = |n: usize| {
