@@ -6,12 +6,13 @@
 import { pictures } from './pictures.mjs';
 import { close, option } from './setup.mjs';
 import choosing from './tests/choosing.mjs';
+import learning from './tests/learning.mjs';
 import looking from './tests/looking.mjs';
 import making from './tests/making.mjs';
 import working from './tests/working.mjs';
 
 const ONLY = option('only') ?? '';
-const tests = { ...making, ...choosing, ...looking, ...working };
+const tests = { ...making, ...choosing, ...looking, ...working, ...learning };
 
 let failed = 0;
 try {

@@ -2,7 +2,8 @@
 //!
 //! The server is a thin face over the library: it keeps nothing between requests but styles and
 //! boards it has parsed. It listens on this machine only, answers pages that it served itself, and
-//! touches no file but `*.kdl` and `*.layout.json` in the opened folder, and the stock kept there.
+//! touches no file but `*.kdl`, `*.layout.json` and `*.csv` in the opened folder, and the stock kept
+//! there.
 //!
 //! ```text
 //! wire     the shapes that travel, the same in Rust, in TypeScript and in the OpenAPI document
@@ -12,6 +13,9 @@
 //! stock    the stock of the folder, told and changed; using, a layout's sheets taken out of it
 //! laying   jobs -> a task, and the search on several threads; sheets, layouts as they are drawn
 //! cutting  a layout cut by a machine, and its files
+//! range    an order history -> the few case sizes that serve it best
+//! learning test strips, readings and the measured figures of the folder; spreading, how many of
+//!          many cases hold
 //! folder   the opened folder, and saving so that no file is ever half written or lost
 //! jobfile  job files read and edited with comments and layout kept
 //! guard    who may ask, how much and how long
@@ -29,7 +33,9 @@ mod folder;
 mod guard;
 mod jobfile;
 mod laying;
+mod learning;
 mod page;
+mod range;
 mod refuse;
 mod routes;
 #[cfg(test)]
@@ -38,6 +44,7 @@ mod serve;
 mod sheets;
 mod shelf;
 mod solid;
+mod spreading;
 mod stock;
 mod tongue;
 mod using;

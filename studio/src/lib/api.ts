@@ -5,16 +5,26 @@ import type {
   CutShown,
   Design,
   Failure,
+  Fit,
   Job,
   JobEntry,
   LayoutAsk,
   LayoutEntry,
   LayoutLine,
   Machine,
+  MeasuredBook,
+  MeasuredChange,
   OpenLayout,
+  RangeAsk,
+  RangeLine,
+  Readings,
+  SpreadAsk,
+  SpreadLine,
   State,
   StockBook,
   StockChange,
+  StripsAsk,
+  StripsShown,
   Style,
   SweepLine,
   Unit,
@@ -122,3 +132,22 @@ export const lay = (ask: LayoutAsk, signal: AbortSignal) => lines<LayoutLine>('/
 export const cut = (ask: CutAsk, signal: AbortSignal) => read<CutShown>('/api/cut', send('POST', ask, signal));
 export const cutFile = async (ask: CutAsk, kind: CutFileKind, unit: Unit, sheet: number) =>
   bytes(await answer('/api/cut/file', send('POST', { cut: ask, kind, unit, sheet })), kind);
+
+export const orders = () => read<{ name: string }[]>('/api/orders');
+export const chooseRange = (ask: RangeAsk, signal: AbortSignal) => lines<RangeLine>('/api/range', ask, signal);
+export const stopRange = (run: number) => read<{ stopped: boolean }>('/api/range/stop', send('POST', { run }));
+
+export const strips = (ask: StripsAsk) => read<StripsShown>('/api/strips', send('POST', ask));
+export const stripsFile = async (ask: StripsAsk, name: string) => bytes(await answer('/api/strips/file', send('POST', { strips: ask, name })), name);
+export const readings = (text: string) => read<Readings>('/api/readings', send('POST', { text }));
+export const fit = (readings: Readings) => read<Fit>('/api/measured/fit', send('POST', readings));
+export const measured = () => read<MeasuredBook>('/api/measured');
+export const changeMeasured = (change: MeasuredChange) => read<MeasuredBook>('/api/measured', send('POST', change));
+export const spread = (ask: SpreadAsk, signal: AbortSignal) => lines<SpreadLine>('/api/spread', ask, signal);
+
+/** Why something was refused, with its cure. */
+export const reason = (cause: unknown) => {
+  const text = cause instanceof Error ? cause.message : String(cause);
+  const message = cause instanceof Refused && cause.failure.help ? `${text}: ${cause.failure.help}.` : text;
+  return message.replaceAll('`', '');
+};

@@ -1,10 +1,12 @@
-// The four pages. The address line says which one is open: nothing but a case after the `#` is the
-// case's own page; `#stock`, `#layout` and `#cut` are the others, with the case behind a dot.
+// The pages. The address line says which one is open: nothing but a case after the `#` is the
+// case's own page; `#stock`, `#layout` and so on are the others, with the case behind a dot.
 export const PAGES = [
   { name: 'case', text: 'Case', key: '6' },
   { name: 'stock', text: 'Stock', key: '7' },
   { name: 'layout', text: 'Layout', key: '8' },
   { name: 'cut', text: 'Cut', key: '9' },
+  { name: 'range', text: 'Range', key: 'r' },
+  { name: 'article', text: 'First article', key: 'a' },
 ] as const;
 
 export type PageName = (typeof PAGES)[number]['name'];

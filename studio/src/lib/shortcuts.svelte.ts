@@ -12,6 +12,7 @@ export const SHORTCUTS: { keys: string; text: string }[] = [
   { keys: 'w', text: 'see all styles of case' },
   { keys: 'm', text: 'map of sizes' },
   { keys: '6 … 9', text: 'the case, the stock, layouts, cutting' },
+  { keys: 'r a', text: 'a range of sizes, the first article' },
   { keys: '?', text: 'this page' },
   { keys: 'Space', text: 'cutting: play and pause' },
   { keys: '← →', text: 'cutting: stroke before, next stroke' },

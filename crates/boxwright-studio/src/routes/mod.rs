@@ -4,11 +4,15 @@ mod cutting;
 mod design;
 mod jobs;
 mod layouts;
+mod learn;
 mod lists;
+mod range;
 mod stock;
 mod sweep;
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, AtomicU32};
+use std::sync::{Arc, Mutex};
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
@@ -42,6 +46,11 @@ pub struct App {
     cutting: Arc<Semaphore>,
     /// Cuts worked out last.
     cuts: Cuts,
+    /// Searches for a range at once; the others wait.
+    ranges: Arc<Semaphore>,
+    /// Those that can be stopped, by their number.
+    runs: Mutex<HashMap<u32, Arc<AtomicBool>>>,
+    last_run: AtomicU32,
     guard: Guard,
 }
 
@@ -57,6 +66,9 @@ impl App {
             lays: Arc::new(Semaphore::new(1)),
             cutting: Arc::new(Semaphore::new(1)),
             cuts: Cuts::default(),
+            ranges: Arc::new(Semaphore::new(1)),
+            runs: Mutex::default(),
+            last_run: AtomicU32::new(0),
             guard: Guard {
                 port,
                 longest: LONGEST,
@@ -134,6 +146,15 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(layouts::take))
         .routes(routes!(cutting::cut))
         .routes(routes!(cutting::file))
+        .routes(routes!(range::orders))
+        .routes(routes!(range::choose).layer(DefaultBodyLimit::max(MOST_LAYOUT_BODY)))
+        .routes(routes!(range::stop))
+        .routes(routes!(learn::strips))
+        .routes(routes!(learn::strips_file))
+        .routes(routes!(learn::readings))
+        .routes(routes!(learn::fit))
+        .routes(routes!(learn::book, learn::change))
+        .routes(routes!(learn::spread))
 }
 
 /// The OpenAPI document.

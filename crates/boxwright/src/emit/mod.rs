@@ -2,8 +2,8 @@
 //! point is moved and no line joined on the way out.
 
 pub mod bundle;
-pub mod curve;
 pub mod coupon;
+pub mod curve;
 pub mod cut_report;
 pub mod drawing;
 pub mod dxf;
