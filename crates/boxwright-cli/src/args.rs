@@ -1,19 +1,29 @@
 //! What may be written on the command line.
 
+mod choose;
+mod range;
+mod ship;
+
 use std::path::PathBuf;
 
 use boxwright::blank::{Creasing, LineUse};
+use boxwright::contents::By;
 use boxwright::emit::bundle::Kind;
 use boxwright::emit::dxf::{DxfVersion, LayerTable, LineType};
 use boxwright::emit::tiles::Paper;
 use boxwright::emit::use_word;
 use boxwright::flatfile::{DepthAlong, FileUnit};
+use boxwright::propose::Prefer;
 use boxwright::sheet::stock::good_price;
 use boxwright::style::{CLOSINGS, FAMILIES, OPENINGS, USES};
 use boxwright::units::LengthUnit;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+
+pub use choose::{ChooseArgs, Three};
+pub use range::{Least, RangeArgs, Sizes};
+pub use ship::{RuleWord, ShipArgs};
 
 /// Makes corrugated cases to measure: from an asked size to files that a cutter and a person read.
 ///
@@ -44,16 +54,22 @@ pub enum Verb {
     Check(JobArgs),
     /// List styles, boards and machines, or show one in full
     List(ListArgs),
+    /// Propose styles and boards for an inside size or a job, ranked, with what speaks for and against
+    Choose(Box<ChooseArgs>),
     /// Fold a flat DXF or SVG drawn by anyone, and measure it
     Fold(FoldArgs),
     /// Check a job over a grid of two sizes or parameters
     Sweep(SweepArgs),
+    /// Propose inside sizes for things to be sent: cushion, arrangement, smallest room
+    Size(SizeArgs),
     /// Choose the few case sizes that serve an order history best
     Range(RangeArgs),
     /// Lay the blanks of jobs on sheets, and write what to cut
     Lay(LayArgs),
     /// Write machine files for a layout: kerf, nicks, creases, order, time and cost
     Cut(CutArgs),
+    /// Tell what a packed case stands, weighs and costs on its way, and write its shipping sheet
+    Ship(Box<ShipArgs>),
     /// Design cases on a page in the browser, served by this program to this machine only
     Studio(StudioArgs),
     /// Keep the sheets and off-cuts at hand, and take from them what a layout uses
@@ -518,86 +534,98 @@ pub struct SweepArgs {
     pub out: Option<PathBuf>,
 }
 
-/// `range`
+/// `size`
 #[derive(Debug, Args)]
-pub struct RangeArgs {
-    /// The order history, a CSV file with the columns length, width, height and perhaps count and
-    /// mass; `-` for standard input
-    pub orders: PathBuf,
-    /// How many case sizes, those that are kept among them
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=60))]
-    pub sizes: u8,
-    /// Show the cost of every number of sizes up to this one [default: 3 more than --sizes]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=60))]
-    pub up_to: Option<u8>,
-    /// What there should be least of
-    #[arg(long, value_name = "WHAT", default_value = "void")]
-    pub least: Least,
-    /// The style whose blanks are counted, for the least board: a name, or a style file ending in .kdl
-    #[arg(long, value_name = "NAME", default_value = "slotted-case")]
-    pub style: String,
-    /// The board the cases are made of, for the least board and freight
-    #[arg(long, value_name = "NAME", default_value = "B")]
-    pub board: String,
-    /// Room added on each side of a thing
-    #[arg(long, value_name = "LENGTH", default_value = "0mm")]
-    pub clearance: String,
-    /// Inside sizes are whole multiples of this
-    #[arg(long, value_name = "LENGTH", default_value = "1mm")]
-    pub grid: String,
-    /// A size that is in the range whatever comes, by its inside
-    #[arg(long, value_name = "LxWxD", value_parser = three)]
-    pub keep: Vec<Three>,
-    /// No other case is smaller inside
-    #[arg(long, value_name = "LxWxD", value_parser = three)]
-    pub smallest: Option<Three>,
-    /// No other case is larger inside
-    #[arg(long, value_name = "LxWxD", value_parser = three)]
-    pub largest: Option<Three>,
-    /// Things stay upright: the height is the case's depth
+pub struct SizeArgs {
+    /// The things file, or `-` for standard input
+    pub things: PathBuf,
+    /// Only this thing; given more than once, these together
+    #[arg(long, value_name = "NAME")]
+    pub thing: Vec<String>,
+    /// A case for each thing, not one for all together
     #[arg(long)]
-    pub upright: bool,
-    /// Outside volume charged as one kilogram, in cm3, for the least freight
-    #[arg(long, value_name = "N", default_value_t = 5000.0, value_parser = divisor)]
-    pub divisor: f64,
-    /// Mass is charged in whole steps of this, for the least freight
-    #[arg(long, value_name = "MASS", default_value = "0.5kg")]
-    pub step: String,
-    /// Leave out rows that cannot be read, and tell how many
-    #[arg(long)]
-    pub skip_bad: bool,
-    /// Millions of steps to search: the same range every time for the same number
-    #[arg(long, value_name = "N", default_value_t = 5000, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
-    pub work: u64,
-    /// Folder to write to: the range as JSON and CSV, and a plot of cost against sizes as PDF and PNG
-    #[arg(long, value_name = "DIR")]
+    pub each: bool,
+    /// Height of fall, whatever the file says
+    #[arg(long, value_name = "LENGTH", conflicts_with = "drop_table")]
+    pub drop: Option<String>,
+    /// Height of fall from this table, by mass
+    #[arg(long, value_name = "NAME")]
+    pub drop_table: Option<String>,
+    /// Cushion factor of the padding, off its cushion curve
+    #[arg(long, value_name = "N")]
+    pub cushion_factor: Option<String>,
+    /// Plain clearance on each side
+    #[arg(long, value_name = "LENGTH")]
+    pub room: Option<String>,
+    /// What is to be small
+    #[arg(long, value_name = "WHAT", default_value = "volume")]
+    pub by: Smallest,
+    /// Sizes to propose at most
+    #[arg(long, value_name = "N", default_value_t = 6, value_parser = clap::value_parser!(u16).range(1..=400))]
+    pub most: u16,
+    /// Write a job file for the first proposal, never over one that is there; with --each a folder
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Style of that job; a usual one for the shape if absent
+    #[arg(long, value_name = "NAME", requires = "job")]
+    pub style: Option<String>,
+    /// Board of that job; a usual one for the mass if absent
+    #[arg(long, value_name = "NAME", requires = "job")]
+    pub board: Option<String>,
+    /// Write a picture of the first proposal, as its name ends: png, pdf or svg; with --each a folder
+    #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
     /// Unit that lengths are shown in
     #[arg(long, value_name = "UNIT", default_value = "mm")]
     pub units: Units,
-    /// Print the range as JSON, and messages as JSON to standard error
+    /// Print the proposals as JSON, and messages as JSON to standard error
     #[arg(long)]
     pub json: bool,
 }
 
-/// What there should be least of.
+/// What a case is to have little of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Least {
-    /// Room that the things do not fill
-    Void,
-    /// Board that the blanks are cut from
+pub enum Smallest {
+    /// Volume inside
+    Volume,
+    /// Board of a slotted blank
     Board,
-    /// Mass that is charged: true or by volume
-    Freight,
+    /// Depth
+    Flat,
+    /// Longest side
+    Cube,
+    /// Price as a parcel, packed
+    Parcel,
+    /// Room on a pallet, packed: most cases on one first
+    Pallet,
+    /// Weakness in a stack, packed: the strongest first
+    Stack,
 }
 
-/// What `--keep`, `--smallest` and `--largest` say.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Three {
-    /// All of it.
-    pub text: String,
-    /// Each size with its unit, and where it stands in the text.
-    pub sizes: [(String, usize, usize); 3],
+impl Smallest {
+    /// What packed cases are ranked by; `None` where the inside alone decides.
+    pub const fn prefer(self) -> Option<Prefer> {
+        match self {
+            Self::Parcel => Some(Prefer::Parcel),
+            Self::Pallet => Some(Prefer::Pallet),
+            Self::Stack => Some(Prefer::Stack),
+            _ => None,
+        }
+    }
+}
+
+impl From<Smallest> for By {
+    fn from(s: Smallest) -> Self {
+        match s {
+            // The packed cases of many sizes are looked at, the smallest first.
+            Smallest::Volume | Smallest::Parcel | Smallest::Pallet | Smallest::Stack => {
+                Self::Volume
+            }
+            Smallest::Board => Self::Board,
+            Smallest::Flat => Self::Flat,
+            Smallest::Cube => Self::Cube,
+        }
+    }
 }
 
 /// `lay`
@@ -959,39 +987,6 @@ fn sizes(text: &str) -> Result<(String, String), String> {
             Ok((a.trim().to_owned(), b.trim().to_owned()))
         }
         _ => Err("write it as LENGTHxWIDTH, such as 1600mmx1200mm".to_owned()),
-    }
-}
-
-fn three(text: &str) -> Result<Three, String> {
-    let wrong = || "write it as LxWxD, such as 300x200x150mm".to_owned();
-    let mut sizes = Vec::new();
-    let mut at = 0;
-    for part in text.split('x') {
-        sizes.push((part.trim().to_owned(), at, at + part.len()));
-        at += part.len() + 1;
-    }
-    let mut sizes: [_; 3] = sizes.try_into().map_err(|_| wrong())?;
-    if sizes.iter().any(|s| s.0.is_empty()) {
-        return Err(wrong());
-    }
-    // A unit after the last counts for all that have none.
-    let unit = sizes[2].0.trim_start_matches(|c: char| !c.is_alphabetic());
-    let unit = unit.to_owned();
-    for s in &mut sizes {
-        if !s.0.contains(char::is_alphabetic) {
-            s.0.push_str(&unit);
-        }
-    }
-    Ok(Three {
-        text: text.to_owned(),
-        sizes,
-    })
-}
-
-fn divisor(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(v) if (1.0..=1e6).contains(&v) => Ok(v),
-        _ => Err("a divisor lies between 1 and a million cm3 for a kilogram".to_owned()),
     }
 }
 

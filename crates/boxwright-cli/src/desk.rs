@@ -129,6 +129,18 @@ impl Desk {
         Ok(self.machine(name))
     }
 
+    /// Reads a things file, from a file or from standard input for `-`.
+    pub fn things(&self, path: &Path) -> Result<Text, Diag> {
+        if path == Path::new("-") {
+            return self.job(path);
+        }
+        self.file(
+            path,
+            MAX_BYTES,
+            "a things file lists what is to be sent; see docs/contents.md",
+        )
+    }
+
     /// Reads a stock file.
     pub fn stock_file(&self, path: &Path) -> Result<Text, Diag> {
         self.file(path, MAX_BYTES, "`boxwright stock export` writes one")
@@ -146,6 +158,18 @@ impl Desk {
             text: text.to_owned(),
         };
         self.styles.push((name.to_owned(), text));
+    }
+
+    /// Reads a table file that an option names.
+    pub fn table_file(&self, named: &Named) -> Result<Text, Diag> {
+        self.named_file(named, Path::new("")).map_err(|d| {
+            let absent = d.code == "no-file";
+            if absent {
+                d.help("paths count from the current folder")
+            } else {
+                d
+            }
+        })
     }
 
     /// Reads a layout file.
@@ -299,5 +323,8 @@ impl Door for Desk {
     }
     fn machine(&self, name: &str) -> Option<Text> {
         Shipped.machine(name).map(|t| self.noted(t))
+    }
+    fn table(&self, name: &str) -> Option<Text> {
+        Shipped.table(name).map(|t| self.noted(t))
     }
 }

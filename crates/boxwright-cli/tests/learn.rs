@@ -68,11 +68,11 @@ fn learnt(p: &Place) {
     p.run(&["learn", "m.kdl"]).ended(0);
 }
 
-fn breadth_of_front(report: &str) -> f64 {
+fn reach_of_wall(report: &str) -> f64 {
     let v: serde_json::Value = serde_json::from_str(report).unwrap();
     let panels = v["pieces"][0]["panels"].as_array().unwrap();
-    let front = panels.iter().find(|p| p["name"] == "front").unwrap();
-    front["breadth"].as_f64().unwrap()
+    let wall = panels.iter().find(|p| p["name"] == "side-1").unwrap();
+    wall["reach"].as_f64().unwrap()
 }
 
 #[test]
@@ -165,13 +165,13 @@ fn what_is_learnt_is_used_from_then_on() {
     assert!((value("kerf") - 0.17).abs() < 1e-6);
     assert_eq!(v["kept"], 1);
 
-    // The front of a slotted case is 230 mm between two upright creases: drawn 230 + 2 p t.
+    // The second wall is 140 mm between two upright creases: drawn 140 + 2 p t.
     let after = p.run(&["check", "job.kdl", "--json"]).ended(0).out;
-    let (old, new) = (breadth_of_front(&before), breadth_of_front(&after));
+    let (old, new) = (reach_of_wall(&before), reach_of_wall(&after));
     let report: serde_json::Value = serde_json::from_str(&before).unwrap();
     let depth = report["axis_depth"]["along"].as_f64().unwrap();
-    assert!((old - (230.0 + 2.0 * depth * 4.0)).abs() < 1e-6, "{old}");
-    assert!((new - (230.0 + 2.0 * 0.5 * 4.2)).abs() < 1e-6, "{new}");
+    assert!((old - (140.0 + 2.0 * depth * 4.0)).abs() < 1e-6, "{old}");
+    assert!((new - (140.0 + 2.0 * 0.5 * 4.2)).abs() < 1e-6, "{new}");
     let v: serde_json::Value = serde_json::from_str(&after).unwrap();
     assert!((v["measured"]["along"]["value"].as_f64().unwrap() - 0.5).abs() < 1e-6);
     let words = p.run(&["check", "job.kdl"]).ended(0).out;
@@ -193,8 +193,8 @@ fn what_is_learnt_is_used_from_then_on() {
         "--axis-depth",
         "0.6",
     ];
-    let own = breadth_of_front(&p.run(&own).ended(0).out);
-    assert!((own - (230.0 + 2.0 * 0.6 * 4.0)).abs() < 1e-6);
+    let own = reach_of_wall(&p.run(&own).ended(0).out);
+    assert!((own - (140.0 + 2.0 * 0.6 * 4.0)).abs() < 1e-6);
     let b = p
         .run(&["check", "job.kdl", "--json", "--board", "B"])
         .ended(0)
@@ -218,7 +218,7 @@ fn what_is_learnt_is_used_from_then_on() {
         .run(&["check", "job.kdl", "--json", "--measured", ".."])
         .ended(0)
         .out;
-    assert!((breadth_of_front(&named) - new).abs() < 1e-9);
+    assert!((reach_of_wall(&named) - new).abs() < 1e-9);
     let none = far.run(&["check", "job.kdl", "--measured", "."]).ended(2);
     assert!(none.err.contains("no-store"), "{}", none.err);
 
@@ -266,22 +266,27 @@ fn the_other_verbs_use_it_too() {
         ])
         .ended(0);
     assert!(lay.out.contains("caliper 4.2"), "{}", lay.out);
+    p.run(&[
+        "lay",
+        "c/strips-along.kdl",
+        "--sheet",
+        "600mmx400mm",
+        "--rounds",
+        "3",
+        "--threads",
+        "1",
+        "--out",
+        "s",
+    ])
+    .ended(0);
     let layout = p
-        .names("l")
+        .names("s")
         .into_iter()
         .find(|n| n.ends_with(".layout.json"))
         .unwrap();
-    let layout = format!("l/{layout}");
+    let layout = format!("s/{layout}");
     let cut = |more: &[&str], out: &str| {
-        let mut args = vec![
-            "cut",
-            &layout,
-            "--machine",
-            "bench-laser",
-            "--passes",
-            "--out",
-            out,
-        ];
+        let mut args = vec!["cut", &layout, "--machine", "bench-laser", "--out", out];
         args.extend(more);
         p.run(&args).ended(0).out
     };
@@ -410,7 +415,7 @@ fn hostile_files_keep_nothing() {
 fn a_damaged_store_is_told_and_can_be_gone_without() {
     let p = Place::new("learn-damaged");
     p.put("boxwright-stock.db", "this is no store");
-    let ran = p.run(&["check", "job.kdl"]).ended(2);
+    let ran = p.run(&["check", "job.kdl", "--json"]).ended(2);
     assert!(ran.err.contains("--no-measured"), "{}", ran.err);
     p.run(&["check", "job.kdl", "--no-measured"]).ended(0);
 }

@@ -10,12 +10,16 @@
 //! check   findings: clear room, board in board, joints, what is too narrow
 //! sweep   one case checked over a grid of two sizes or parameters
 //! proof   a style tried at random sizes, boards and crease depths
+//! contents  from the things to be sent to inside sizes: cushion, arrangement
+//! pallet  packed cases on a pallet, in a container, in a trailer
 //! ship    strength, stacking, grades, parcel classes and lifting of the packed case
 //! suite   which few case sizes serve an order history best, and how far that is proved
+//! haul    loads no higher than their bottom cases bear, and what was asked and does not hold
 //! machine what a cutter can do, read from a text file
 //! learn   test strips measured: how this board folds and this machine cuts, and what scatters
 //! sheet   blanks laid on the stock there is
 //! cut     what the machine does, stroke by stroke
+//! propose which style and which board, with reasons
 //! emit    DXF, SVG, PDF, PNG, GLB, JSON
 //! flatfile  and back: a DXF or SVG drawn by anyone, folded and measured
 //! ```
@@ -61,7 +65,13 @@ pub mod sweep;
 
 pub mod proof;
 
+pub mod contents;
+
+pub mod pallet;
+
 pub mod ship;
+
+pub mod haul;
 pub mod suite;
 
 pub mod machine;
@@ -71,6 +81,8 @@ pub mod learn;
 pub mod sheet;
 
 pub mod cut;
+
+pub mod propose;
 
 pub mod emit;
 

@@ -35,7 +35,8 @@ pub trait Door {
     fn machine_names(&self) -> Vec<String> {
         Shipped.machine_names()
     }
-    /// The table file with this name: `losses`, `grades`, `parcels`; shipped or the user's own.
+    /// The table file with this name: `losses`, `grades`, `parcels`, `loads`, `drops`; shipped or the user's
+    /// own.
     fn table(&self, name: &str) -> Option<Text> {
         Shipped.table(name)
     }
@@ -127,7 +128,13 @@ const BOARDS: &[(&str, &str)] = shipped!(
     "boards/bc",
 );
 const MACHINES: &[(&str, &str)] = shipped!("machines/bench-laser", "machines/knife-table");
-const TABLES: &[(&str, &str)] = shipped!("tables/losses", "tables/grades", "tables/parcels");
+const TABLES: &[(&str, &str)] = shipped!(
+    "tables/losses",
+    "tables/grades",
+    "tables/parcels",
+    "tables/loads",
+    "tables/drops",
+);
 
 /// The files compiled into the program.
 #[derive(Clone, Copy, Debug, Default)]

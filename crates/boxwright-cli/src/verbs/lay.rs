@@ -241,7 +241,7 @@ fn bed(cases: &[Wanted]) -> Option<[i64; 2]> {
 }
 
 /// The pieces of a stock file, or of the store in a folder.
-fn kept(path: &Path, desk: &Desk) -> Result<Vec<Piece>, Vec<Diag>> {
+pub fn kept(path: &Path, desk: &Desk) -> Result<Vec<Piece>, Vec<Diag>> {
     let pieces = if path.is_dir() {
         Store::open_existing(path)?.stock()?.pieces
     } else {

@@ -1,6 +1,7 @@
 //! One file per verb.
 
 pub mod check;
+pub mod choose;
 pub mod completions;
 pub mod coupon;
 pub mod cut;
@@ -14,6 +15,8 @@ pub mod make;
 pub mod man;
 pub mod new;
 pub mod range;
+pub mod ship;
+pub mod size;
 pub mod spread;
 pub mod stock;
 pub mod studio;
@@ -52,11 +55,24 @@ pub fn run(verb: &Verb) -> Status {
                 .as_ref()
                 .map_or_else(String::new, |f| f.display().to_string()),
         ),
+        Verb::Ship(a) => of_job(&a.job),
         Verb::Stock(a) => (Console { json: a.json }, String::new()),
+        Verb::Size(a) => (Console { json: a.json }, a.things.display().to_string()),
         Verb::Lay(a) => (Console { json: a.json }, String::new()),
         Verb::Range(a) => (Console { json: a.json }, String::new()),
         Verb::Fold(a) => (Console { json: a.json }, a.file.display().to_string()),
         Verb::Cut(a) => (Console { json: a.json }, a.layout.display().to_string()),
+        Verb::Choose(a) => {
+            let file = a.source.as_ref().map(|s| s.display().to_string());
+            let file = file.map(|f| {
+                if f == "-" {
+                    STANDARD_INPUT.to_owned()
+                } else {
+                    f
+                }
+            });
+            (Console { json: a.json }, file.unwrap_or_default())
+        }
         _ => (Console { json: false }, String::new()),
     };
     let result = match verb {
@@ -64,11 +80,14 @@ pub fn run(verb: &Verb) -> Status {
         Verb::Make(a) => make::run(a, &mut desk),
         Verb::Check(a) => check::run(a, &mut desk),
         Verb::List(a) => list::run(a, &desk),
+        Verb::Choose(a) => choose::run(a, &mut desk),
         Verb::Fold(a) => fold::run(a, &desk),
         Verb::Sweep(a) => sweep::run(a, &mut desk),
+        Verb::Size(a) => size::run(a, &desk),
         Verb::Lay(a) => lay::run(a, &mut desk),
         Verb::Range(a) => range::run(a, &mut desk),
         Verb::Cut(a) => cut::run(a, &mut desk),
+        Verb::Ship(a) => ship::run(a, &mut desk),
         Verb::Studio(a) => studio::run(a),
         Verb::Stock(a) => stock::run(a, &desk),
         Verb::Coupon(a) => coupon::run(a, &mut desk),

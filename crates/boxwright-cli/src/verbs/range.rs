@@ -22,7 +22,7 @@ use boxwright::units::{Dim, Length, LengthUnit, Mass};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::{Done, Status};
-use crate::args::{Least, RangeArgs, Three};
+use crate::args::{Least, RangeArgs, Sizes};
 use crate::desk::{Desk, STANDARD_INPUT};
 use crate::excerpt::cleaned;
 use crate::overrides::option;
@@ -251,7 +251,7 @@ fn asked(args: &RangeArgs, desk: &Desk) -> Result<(Gathering, Asked), Vec<Diag>>
         &args.clearance,
         [Length::ZERO, MOST_CLEARANCE],
     );
-    let mut size = |name: &str, three: &Three| {
+    let mut size = |name: &str, three: &Sizes| {
         size(name, three, args.upright, desk)
             .map_err(|d| diags.push(*d))
             .unwrap_or([LONGEST; 3])
@@ -303,7 +303,7 @@ fn asked(args: &RangeArgs, desk: &Desk) -> Result<(Gathering, Asked), Vec<Diag>>
 }
 
 /// A size of a case in the order of the things' sizes.
-fn size(name: &str, three: &Three, upright: bool, desk: &Desk) -> Result<[Length; 3], Box<Diag>> {
+fn size(name: &str, three: &Sizes, upright: bool, desk: &Desk) -> Result<[Length; 3], Box<Diag>> {
     let whole = option(desk, name, &three.text);
     let mut out = [Length::ZERO; 3];
     for (out, (text, start, end)) in out.iter_mut().zip(&three.sizes) {

@@ -1,6 +1,7 @@
 //! One file per format. What was checked is written as it is, to a stated number of decimals; no
 //! point is moved and no line joined on the way out.
 
+pub mod arrangement;
 pub mod bundle;
 pub mod coupon;
 pub mod curve;
@@ -14,11 +15,14 @@ pub mod glb;
 pub mod instructions;
 pub mod job_card;
 pub mod layout;
+pub mod load;
 pub mod pdf;
 pub mod picture;
 pub mod png;
 pub mod report;
 pub mod scene;
+pub mod ship_report;
+pub mod shipping_sheet;
 pub mod svg;
 pub mod sweep_map;
 pub mod tiles;

@@ -12,7 +12,8 @@ mod tones;
 
 use glam::DMat3;
 
-use super::scene::{Scene, Stroke};
+use super::font::Letters;
+use super::scene::{Anchor, Scene, Stroke};
 use crate::fold::{Pose, Room};
 use crate::geom::{DVec2, DVec3, Path, Rect};
 use faces::{Face, Seen, Wave};
@@ -38,6 +39,10 @@ impl Default for View {
     }
 }
 
+/// Em of the sizes round a picture, in mm.
+const SIZES: f64 = 3.0;
+/// Room for sizes round a picture, in mm.
+const BESIDE: f64 = 8.5;
 /// Clear margin round the picture in mm.
 const MARGIN: f64 = 1.5;
 /// A board thinner than this on the page, in mm, shows no wave.
@@ -65,6 +70,87 @@ pub fn picture(
 #[must_use]
 pub fn in_room(pose: &Pose, room: &Room, view: &View, width_mm: f64, height_mm: f64) -> Scene {
     drawn(pose, None, Some(room), view, width_mm, height_mm)
+}
+
+/// The finished case as [`picture`] draws it, with the sizes of the upright block round it.
+///
+/// `words` name length, width and depth; `from` and `to` are the block's least and greatest corner in
+/// case coordinates.
+#[must_use]
+pub fn with_sizes(
+    pose: &Pose,
+    view: &View,
+    (from, to): (DVec3, DVec3),
+    words: &[String; 3],
+    (width_mm, height_mm): (f64, f64),
+) -> Scene {
+    let mut scene = Scene::new(width_mm, height_mm);
+    let room = DVec2::new(width_mm, height_mm) - 2.0 * DVec2::splat(BESIDE);
+    let (turn, _) = faces::axes(pose, view);
+    let seen = faces::seen(pose, turn);
+    let points = seen.faces.iter().flat_map(|f| &f.points);
+    let extent = points.fold(Rect::EMPTY, |r, p| r.with(p.truncate()));
+    let Some(inner) = Fit::new(extent, room.x, room.y) else {
+        return scene;
+    };
+    scene.put(
+        picture(pose, None, view, room.x, room.y),
+        DVec2::splat(BESIDE),
+    );
+    let corner = |k: [bool; 3]| {
+        let at = DVec3::new(
+            if k[0] { to.x } else { from.x },
+            if k[1] { to.y } else { from.y },
+            if k[2] { to.z } else { from.z },
+        );
+        inner.point((turn * at).truncate()) + DVec2::splat(BESIDE)
+    };
+    let letters = Letters::shipped();
+    let centre = 0.5 * DVec2::new(width_mm, height_mm);
+    for (axis, words) in words.iter().enumerate() {
+        let edges = (0..4).map(|k: usize| {
+            let mut end = [false; 3];
+            end[(axis + 1) % 3] = k & 1 == 1;
+            end[(axis + 2) % 3] = k & 2 == 2;
+            let near = corner(end);
+            end[axis] = true;
+            [near, corner(end)]
+        });
+        let edges: Vec<[DVec2; 2]> = edges.collect();
+        let Some(first) = edges.first() else { continue };
+        let run = first[1] - first[0];
+        // Upright edges are measured at the left, the others below.
+        let upright = run.y.abs() > 2.0 * run.x.abs();
+        let rank = |e: &[DVec2; 2]| {
+            let m = 0.5 * (e[0] + e[1]);
+            if upright { -m.x } else { m.y }
+        };
+        let best = edges.iter().max_by(|a, b| rank(a).total_cmp(&rank(b)));
+        let Some(edge) = best else { continue };
+        let across = DVec2::new(-run.y, run.x).normalize_or_zero();
+        let outward = 0.5 * (edge[0] + edge[1]) - centre;
+        let off = if across.dot(outward) < 0.0 {
+            -across
+        } else {
+            across
+        };
+        let wide = letters.width(words, SIZES, false);
+        if run.length() > wide + 1.0 {
+            super::load::dimension(&mut scene, *edge, 4.5 * off, words);
+            continue;
+        }
+        // Too short for its words: they stand beside it.
+        super::load::dimension(&mut scene, *edge, 4.5 * off, "");
+        let side = if off.x < 0.0 { -1.0 } else { 1.0 };
+        let at = 0.5 * (edge[0] + edge[1]) + 4.5 * off + DVec2::new(2.0 * side, 0.36 * SIZES);
+        let anchor = if side < 0.0 {
+            Anchor::End
+        } else {
+            Anchor::Start
+        };
+        scene.text(at, SIZES, anchor, words.clone());
+    }
+    scene
 }
 
 fn drawn(

@@ -13,4 +13,4 @@ mod shape;
 
 pub use model::*;
 pub use pose::{Angles, Folder, Off, crease_take, direction, within_stage};
-pub use shape::{CHORD, shape, wedge};
+pub use shape::{CHORD, shape, shape_as_made, wedge};

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::model::{Pose, Room, Shape, Slab, Wedge};
-use super::shape::{shape, wedge};
+use super::shape::{shape, shape_as_made, wedge};
 use crate::blank::{Blank, FoldSide, PanelRef, PlanRoom, PlanSeatWay, STEEPEST, SoundPlan};
 use crate::geom::{DAffine3, DVec2, DVec3};
 use crate::style::Held;
@@ -61,24 +61,31 @@ impl<'a> Folder<'a> {
     /// Prepares a plan for folding.
     #[must_use]
     pub fn new(plan: &'a SoundPlan) -> Self {
-        Self::made(plan, Off::default())
+        let shapes = plan
+            .blanks()
+            .iter()
+            .map(|b| (0..b.panels.len()).map(|i| Arc::new(shape(b, i))).collect())
+            .collect();
+        Self::of_shapes(plan, shapes, Off::default())
     }
 
-    /// Prepares a plan for folding as it was made, not as it was drawn. For cases at rest: what
+    /// Prepares a plan for folding as it was made of other board than it was `drawn` for
+    /// ([`SoundPlan::in_board`]), and cut and creased a little off. For cases at rest: what
     /// [`Folder::hinge`] tells of the way there is as drawn.
     #[must_use]
-    pub fn made(plan: &'a SoundPlan, off: Off) -> Self {
+    pub fn made(plan: &'a SoundPlan, drawn: &Folder<'_>, off: Off) -> Self {
+        let mut shapes = Vec::with_capacity(plan.blanks().len());
+        let before = drawn.plan.blanks().iter().zip(&drawn.shapes);
+        for (piece, (made, (blank, nominal))) in plan.blanks().iter().zip(before).enumerate() {
+            let own = |i: usize| off.at(piece, i);
+            let one = |(i, n)| Arc::new(shape_as_made(made, (blank, n), i, off.cut, own));
+            shapes.push(nominal.iter().map(|n| &**n).enumerate().map(one).collect());
+        }
+        Self::of_shapes(plan, shapes, off)
+    }
+
+    fn of_shapes(plan: &'a SoundPlan, shapes: Vec<Vec<Arc<Shape>>>, off: Off) -> Self {
         let blanks = plan.blanks();
-        let shapes = blanks
-            .iter()
-            .enumerate()
-            .map(|(piece, b)| {
-                let own = |i: usize| off.at(piece, i);
-                (0..b.panels.len())
-                    .map(|i| Arc::new(shape(b, i, off.cut, &own)))
-                    .collect()
-            })
-            .collect();
         let flat = blanks
             .iter()
             .map(|b| {

@@ -17,37 +17,101 @@ struct Mouth {
 }
 
 /// The rigid part of panel `i`: its outline, drawn in at each crease to the corner of the inside
-/// faces (outside faces for a crease that folds outward), arcs in chords. Every cut edge is drawn
-/// in by `cut` mm, and the crease of each panel lies by what `off` says of it further out from the
-/// panel's parent than drawn.
+/// faces (outside faces for a crease that folds outward), arcs in chords.
 #[must_use]
-pub fn shape(blank: &Blank, i: usize, cut: f64, off: &dyn Fn(usize) -> f64) -> Shape {
+pub fn shape(blank: &Blank, i: usize) -> Shape {
     let panel = &blank.panels[i];
-    let home = panel.place.inverse();
-    let mouths: Vec<Mouth> = blank
-        .creases
+    let mut rings = vec![drawn_in(
+        &panel.outline.flattened(CHORD),
+        &mouths(blank, i, |_| 0.0),
+        0.0,
+    )];
+    rings.extend(panel.holes.iter().map(|h| h.flattened(CHORD)));
+    Shape {
+        pieces: convex_pieces(&rings),
+        rings,
+        caliper: blank.caliper.to_mm(),
+        flutes: panel.place.inverse().vector(blank.flutes),
+    }
+}
+
+/// The same of a blank that was `drawn` for other board, whose shape is `nominal`: every cut edge is drawn in by `cut` mm, and
+/// the crease of a panel lies by what `off` says of it further out from the panel's parent than
+/// drawn. What crosses itself then, being narrower than it is drawn in, stays as drawn.
+#[must_use]
+pub fn shape_as_made(
+    made: &Blank,
+    (drawn, nominal): (&Blank, &Shape),
+    i: usize,
+    cut: f64,
+    off: impl Fn(usize) -> f64,
+) -> Shape {
+    let back = |b: &Blank, c: usize| stand_back(b.creases[c].allowance.to_mm(), b.creases[c].angle);
+    // The edges of the drawn shape lie back from the creases; from there they move on.
+    let mut moved = mouths(made, i, |c| -back(drawn, c));
+    for (m, c) in moved.iter_mut().zip(creases_of(made, i)) {
+        let inward = (m.to - m.from).normalize_or_zero().perp() * back(drawn, c);
+        m.from += inward;
+        m.to += inward;
+        let crease = &made.creases[c];
+        m.back += if crease.child == i {
+            off(i)
+        } else {
+            -off(crease.child)
+        };
+    }
+    let mut rings = Vec::with_capacity(nominal.rings.len());
+    for (n, ring) in nominal.rings.iter().enumerate() {
+        let at: &[Mouth] = if n == 0 { &moved } else { &[] };
+        rings.push(drawn_in(ring, at, cut));
+    }
+    let pieces = convex_pieces(&rings);
+    let area = |rings: &[Vec<DVec2>]| rings.iter().map(|r| signed_area(r)).sum::<f64>();
+    let held: f64 = pieces.iter().map(|p| signed_area(p)).sum();
+    let whole = area(&rings);
+    let (rings, pieces) = if (held.abs() - whole).abs() <= 1e-6 * whole.abs() {
+        (rings, pieces)
+    } else {
+        (nominal.rings.clone(), nominal.pieces.clone())
+    };
+    Shape {
+        pieces,
+        rings,
+        caliper: made.caliper.to_mm(),
+        flutes: nominal.flutes,
+    }
+}
+
+fn signed_area(ring: &[DVec2]) -> f64 {
+    let next = ring.iter().cycle().skip(1);
+    0.5 * ring
         .iter()
-        .filter(|c| c.child == i || c.parent == i)
-        .map(|c| {
+        .zip(next)
+        .map(|(a, b)| a.perp_dot(*b))
+        .sum::<f64>()
+}
+
+fn creases_of(blank: &Blank, i: usize) -> impl Iterator<Item = usize> {
+    let all = blank.creases.iter().enumerate();
+    all.filter(move |(_, c)| c.child == i || c.parent == i)
+        .map(|(n, _)| n)
+}
+
+/// The creases of panel `i`, each with `more` to stand back than it takes.
+fn mouths(blank: &Blank, i: usize, more: impl Fn(usize) -> f64) -> Vec<Mouth> {
+    let home = blank.panels[i].place.inverse();
+    creases_of(blank, i)
+        .map(|n| {
+            let c = &blank.creases[n];
             let (from, to) = (home.point(c.from), home.point(c.to));
             let (from, to) = if c.child == i { (from, to) } else { (to, from) };
             Mouth {
                 from,
                 to,
-                back: stand_back(c.allowance.to_mm(), c.angle)
-                    + if c.child == i { off(i) } else { -off(c.child) },
+                back: stand_back(c.allowance.to_mm(), c.angle) + more(n),
             }
         })
-        .collect();
-    let mut rings = vec![drawn_in(&panel.outline.flattened(CHORD), &mouths, cut)];
-    let holes = panel.holes.iter().map(|h| h.flattened(CHORD));
-    rings.extend(holes.map(|h| drawn_in(&h, &[], cut)));
-    Shape {
-        pieces: convex_pieces(&rings),
-        rings,
-        caliper: blank.caliper.to_mm(),
-        flutes: home.vector(blank.flutes),
-    }
+        .collect()
 }
 
 fn stand_back(allowance: f64, angle: crate::units::Angle) -> f64 {

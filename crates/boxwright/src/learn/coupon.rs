@@ -40,7 +40,7 @@ pub struct Coupon {
 
 impl Coupon {
     /// A coupon of five strips for each direction, of a size that hands and callipers hold well: 60 mm
-    /// from crease to crease, walls of 30 mm, 40 mm broad, with a hole of 20 mm.
+    /// from crease to crease, walls of 30 mm, 50 mm broad, with a hole of 20 mm.
     #[must_use]
     pub fn new(board: &str, machine: Option<&str>, way: Creasing) -> Self {
         Self {
@@ -49,7 +49,7 @@ impl Coupon {
             machine: machine.map(str::to_owned),
             way,
             span: Length::mm(60.0),
-            breadth: Length::mm(40.0),
+            breadth: Length::mm(50.0),
             wall: Length::mm(30.0),
             gauge: Length::mm(20.0),
             strips: 5,

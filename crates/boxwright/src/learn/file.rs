@@ -354,10 +354,10 @@ pub fn blank_measurements(coupon: &Coupon) -> String {
         }
     }
     out.push_str(
-        "\n    // The square hole of a strip, and the piece that fell out of it, measured the same way \
+        "\n    // The square hole of each strip, and the piece that fell out of it, measured the same way \
          round.\n",
     );
-    for _ in 0..coupon.strips {
+    for _ in 0..2 * coupon.strips {
         out.push_str("    gauge hole=\"\" piece=\"\"\n");
     }
     out.push_str("}\n");

@@ -14,12 +14,12 @@
 //! So the best values are the means put through these, and their covariance is J C J', with C the
 //! variances of the means and J the derivatives. The depths share t and so are correlated. The
 //! variance of a mean is s2 / n, or that of the instrument's step where this is more. Degrees of
-//! freedom of what rests on two groups follow Welch and Satterthwaite (JCGM 100:2008, G.4), the
-//! interval is Student's.
+//! freedom of what rests on two groups follow Welch and Satterthwaite (JCGM 100:2008, G.4), rounded
+//! down; the interval is Student's.
 
 use super::student::{ENDLESS, coverage, grubbs};
 use crate::board::Figure;
-use crate::units::Length;
+use crate::units::{Length, SLACK_MM};
 
 /// Chance with which a good reading is blamed as standing apart.
 pub const BLAMED: f64 = 0.01;
@@ -184,7 +184,9 @@ fn interval(parts: &[(f64, f64)]) -> (f64, f64) {
     }
     let below: f64 = parts.iter().map(|(v, f)| v * v / f).sum();
     let error = variance.sqrt();
-    (error, error * coverage(variance * variance / below))
+    // Rounded down, as G.4.1 advises; the bit over keeps whole numbers whole.
+    let freedom = (variance * variance / below + 1e-9).floor();
+    (error, error * coverage(freedom))
 }
 
 fn figure(value: f64, parts: &[(f64, f64)], spread: f64, count: usize) -> Figure<f64> {
@@ -260,7 +262,7 @@ pub fn fit(readings: &Readings) -> Result<Fitted, Unfit> {
     let parts = [(t.variance, t.freedom)];
     out.caliper = Some(lengths(figure(t.value, &parts, t.spread, t.count)));
     let mut by_t = [0.0; 2];
-    for way in 0..2 {
+    for (way, by_t) in by_t.iter_mut().enumerate() {
         let Some(m) = means[way + 1] else { continue };
         let (both, thick) = (uses_outside(&readings.channels[way]), t.value);
         // p and its derivative by t; the one by the mean is -1 / 2t or 1 / 2t.
@@ -278,7 +280,7 @@ pub fn fit(readings: &Readings) -> Result<Fitted, Unfit> {
             (m.variance * scale * scale, m.freedom),
             (t.variance * slope * slope, t.freedom),
         ];
-        by_t[way] = slope;
+        *by_t = slope;
         out.axis_depth[way] = Some(figure(p, &parts, m.spread * scale, m.count));
         out.covariance[way + 1][way + 1] = parts[0].0 + parts[1].0;
         out.covariance[0][way + 1] = t.variance * slope;
@@ -346,5 +348,6 @@ fn bulge(readings: &Readings, t: Mean, step_variance: f64) -> Option<Figure<Leng
     let parts = [(m.variance, m.freedom), (t.variance, t.freedom)];
     let (_, half) = interval(&parts);
     let own = [(m.variance, m.freedom)];
-    ((m.value - t.value).abs() > half).then(|| lengths(figure(m.value, &own, m.spread, m.count)))
+    ((m.value - t.value).abs() > half + SLACK_MM)
+        .then(|| lengths(figure(m.value, &own, m.spread, m.count)))
 }

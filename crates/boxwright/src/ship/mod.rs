@@ -16,6 +16,7 @@ mod outlook;
 pub mod outside;
 pub mod parcel;
 pub mod proportions;
+pub mod signs;
 pub mod stack;
 
 pub use figure::{Caution, Range};

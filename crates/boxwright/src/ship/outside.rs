@@ -57,7 +57,8 @@ impl Outside {
 }
 
 /// The upright block round all board of the finished case, in case coordinates, in mm.
-pub(super) fn bounds(folder: &Folder<'_>) -> Range<DVec3> {
+#[must_use]
+pub fn bounds(folder: &Folder<'_>) -> Range<DVec3> {
     let mut block = Range {
         least: DVec3::INFINITY,
         most: DVec3::NEG_INFINITY,

@@ -43,8 +43,8 @@ pub(super) fn best(space: &Space<'_>, k: usize, work: &mut Work<'_>) -> Option<S
             if !space.allowed(items[order[q - 1]].at) {
                 continue;
             }
-            for p in 0..q {
-                let c = best[p] + at(p, q - 1);
+            for (p, so_far) in best.iter().enumerate().take(q) {
+                let c = so_far + at(p, q - 1);
                 if c < next[q] {
                     next[q] = c;
                     from[q] = p;

@@ -1,30 +1,21 @@
 //! Kinds of things put together where there are too many to tell apart, with the room of the largest
-//! for the choice and that of the smallest for the bound.
+//! for the choice; the bound is worked out over all of them.
 
 use std::collections::BTreeMap;
 
 use super::gather::{History, Tally, down_steps};
 use super::price::Price;
 use super::space::{Item, Space};
-use super::{Asked, Chosen, MOST_KINDS, Range};
+use super::{Asked, Chosen, MOST_KINDS, PUT_TOGETHER, Range};
 use crate::units::{Length, Mass};
 
 /// Most masses told apart.
 const MOST_GROUPS: u32 = 64;
 
-/// Which corner of a cell stands for what is in it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Corner {
-    Largest,
-    Smallest,
-}
-
 /// Things put together.
 struct Cell {
-    low: [u32; 3],
-    high: [u32; 3],
-    mass_low: u32,
-    mass_high: u32,
+    at: [u32; 3],
+    mass: u32,
     count: u64,
 }
 
@@ -34,6 +25,8 @@ pub(super) struct Cells {
     coarse: bool,
     /// Kept sizes in grid steps.
     kept: Vec<[u32; 3]>,
+    /// Everything that is placed, each thing as small as it may be, and the cell it lies in.
+    whole: Vec<([u32; 3], u32, u64, usize)>,
 }
 
 impl Cells {
@@ -51,32 +44,29 @@ impl Cells {
         let groups = placed.iter().map(|k| k.0.1).max().unwrap_or(0);
         let per_group = groups.div_ceil(MOST_GROUPS).max(1);
         let most = asked.kinds.clamp(1, MOST_KINDS);
+        let few = most.min(PUT_TOGETHER);
         let mut cuts: Option<[Vec<u32>; 3]> = None;
         let mut fine = 256_usize;
         let cells = loop {
             let mut cells: BTreeMap<([u32; 3], u32), Cell> = BTreeMap::new();
             for ((at, mass), tally) in placed.iter().map(|k| (k.0, k.1)) {
-                let place = cuts.as_ref().map_or(at, |cuts| {
-                    let below = |d: usize| cuts[d].partition_point(|c| *c < at[d]);
-                    [0, 1, 2].map(|d| u32::try_from(below(d)).unwrap_or(u32::MAX))
-                });
-                let low = at.map(|s| s + 1 - history.coarse.min(s));
+                let place = place(&cuts, at);
                 let cell = Cell {
-                    low,
-                    high: at,
-                    mass_low: mass,
-                    mass_high: mass,
+                    at,
+                    mass,
                     count: tally.count,
                 };
                 cells
                     .entry((place, mass.div_ceil(per_group)))
                     .and_modify(|c| c.join(&cell))
                     .or_insert(cell);
-                if cells.len() > most && fine > 1 {
+                let enough = if cuts.is_some() { few } else { most };
+                if cells.len() > enough && fine > 1 {
                     break;
                 }
             }
-            if cells.len() <= most || fine <= 1 {
+            let enough = if cuts.is_some() { few } else { most };
+            if cells.len() <= enough || fine <= 1 {
                 break cells;
             }
             if cuts.is_some() {
@@ -84,7 +74,16 @@ impl Cells {
             }
             cuts = Some([0, 1, 2].map(|d| cut(&placed, d, fine)));
         };
+        let places: Vec<_> = cells.keys().copied().collect();
+        let whole = (placed.iter())
+            .map(|((at, mass), tally)| {
+                let place = (place(&cuts, *at), mass.div_ceil(per_group));
+                let cell = places.binary_search(&place).unwrap_or(0);
+                (least(history, *at), *mass, tally.count, cell)
+            })
+            .collect();
         Self {
+            whole,
             coarse: cuts.is_some() || history.coarse > 1 || per_group > 1,
             cells: cells.into_values().collect(),
             placed: placed.iter().map(|k| k.1.count).sum(),
@@ -99,28 +98,48 @@ impl Cells {
         self.coarse
     }
 
-    pub fn space<'a>(
+    pub fn space<'a>(&self, history: &History, asked: &Asked, price: &'a dyn Price) -> Space<'a> {
+        let mut merged: BTreeMap<([u32; 3], u32), u64> = BTreeMap::new();
+        for c in &self.cells {
+            *merged.entry((c.at, c.mass)).or_insert(0) += c.count;
+        }
+        self.built(history, asked, price, merged.into_iter().collect())
+    }
+
+    /// Everything that is placed, told apart as far as the histogram does.
+    pub fn whole<'a>(&self, history: &History, asked: &Asked, price: &'a dyn Price) -> Space<'a> {
+        let all = self
+            .whole
+            .iter()
+            .map(|(at, mass, count, _)| ((*at, *mass), *count));
+        self.built(history, asked, price, all.collect())
+    }
+
+    /// Prices of cells (in the order of their largest corners) handed on to all that lies in them.
+    pub fn handed_on(&self, prices: &[f64]) -> Vec<f64> {
+        let mut order: Vec<usize> = (0..self.cells.len()).collect();
+        order.sort_by_key(|c| (self.cells[*c].at, self.cells[*c].mass));
+        let mut of_cell = vec![0.0; self.cells.len()];
+        for (c, p) in order.into_iter().zip(prices) {
+            of_cell[c] = *p;
+        }
+        self.whole.iter().map(|w| of_cell[w.3]).collect()
+    }
+
+    fn built<'a>(
         &self,
         history: &History,
         asked: &Asked,
         price: &'a dyn Price,
-        corner: Corner,
+        merged: Vec<(([u32; 3], u32), u64)>,
     ) -> Space<'a> {
-        let of = |c: &Cell| match corner {
-            Corner::Largest => (c.high, c.mass_high),
-            Corner::Smallest => (c.low, c.mass_low),
-        };
-        let mut merged: BTreeMap<([u32; 3], u32), u64> = BTreeMap::new();
-        for c in &self.cells {
-            *merged.entry(of(c)).or_insert(0) += c.count;
-        }
         let distinct = |mut all: Vec<u32>| {
             all.sort_unstable();
             all.dedup();
             all
         };
-        let steps = [0, 1, 2].map(|d| distinct(merged.keys().map(|k| k.0[d]).collect()));
-        let masses = distinct(merged.keys().map(|k| k.1).collect());
+        let steps = [0, 1, 2].map(|d| distinct(merged.iter().map(|k| k.0.0[d]).collect()));
+        let masses = distinct(merged.iter().map(|k| k.0.1).collect());
         let index = |all: &[u32], v: u32| {
             u32::try_from(all.partition_point(|a| *a < v)).unwrap_or(u32::MAX)
         };
@@ -262,6 +281,19 @@ impl Cells {
     }
 }
 
+/// The stretches that a size lies in.
+fn place(cuts: &Option<[Vec<u32>; 3]>, at: [u32; 3]) -> [u32; 3] {
+    cuts.as_ref().map_or(at, |cuts| {
+        let below = |d: usize| cuts[d].partition_point(|c| *c < at[d]);
+        [0, 1, 2].map(|d| u32::try_from(below(d)).unwrap_or(u32::MAX))
+    })
+}
+
+/// The least that things of this place in the histogram may be.
+fn least(history: &History, at: [u32; 3]) -> [u32; 3] {
+    at.map(|s| s + 1 - history.coarse.min(s))
+}
+
 /// Times that cases are drawn in to what lies in them.
 const ROUNDS: usize = 20;
 
@@ -275,11 +307,9 @@ fn mass(history: &History, steps: u32) -> Mass {
 impl Cell {
     fn join(&mut self, o: &Self) {
         for d in 0..3 {
-            self.low[d] = self.low[d].min(o.low[d]);
-            self.high[d] = self.high[d].max(o.high[d]);
+            self.at[d] = self.at[d].max(o.at[d]);
         }
-        self.mass_low = self.mass_low.min(o.mass_low);
-        self.mass_high = self.mass_high.max(o.mass_high);
+        self.mass = self.mass.max(o.mass);
         self.count += o.count;
     }
 }

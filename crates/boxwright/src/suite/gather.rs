@@ -110,7 +110,7 @@ impl Gather {
     /// What is wrong with the row; nothing was added then.
     pub fn push(&mut self, size: [Length; 3], mass: Mass, count: u64) -> Result<(), Wrong> {
         for (i, s) in size.iter().enumerate() {
-            if !(s.to_mm() > 0.0) {
+            if s.to_mm().is_nan() || *s <= Length::ZERO {
                 return Err(Wrong::NotPositive(i));
             }
             if *s > LONGEST {

@@ -30,7 +30,7 @@ pub use price::{Charged, PlainSlotted, Price, Quadratic, Room};
 pub use rows::{Orders, Rows, Stray};
 pub use watch::{Progress, Unwatched, Watch};
 
-use coarse::{Cells, Corner};
+use coarse::Cells;
 use root::Solved;
 use watch::Work;
 
@@ -38,8 +38,11 @@ use crate::units::Length;
 
 /// Most sizes that are chosen.
 pub const MOST_SIZES: usize = 60;
-/// Kinds of things that the search tells apart; more are put together, which the bound allows for.
-pub const MOST_KINDS: usize = 6000;
+/// Kinds of things that the search tells apart. Where there are more, they are put together into
+/// fewer still ([`PUT_TOGETHER`]), which the bound allows for.
+pub const MOST_KINDS: usize = 4000;
+/// Kinds that more than [`MOST_KINDS`] are put together into.
+pub const PUT_TOGETHER: usize = 1000;
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -122,8 +125,9 @@ pub struct Ranges {
     pub too_large: u64,
     /// Kinds of things that the search told apart.
     pub kinds: usize,
-    /// Whether kinds were put together, or the grid was made coarser while gathering: then the bound
-    /// takes each thing as small as the smallest it was put together with.
+    /// Whether kinds were put together for the choice, or the grid was made coarser while gathering.
+    /// The bound is then worked out over all kinds as they are, and, on a coarser grid, with each thing
+    /// as small as it may be.
     pub coarse: bool,
     /// Whether the cost was seen to fall while a size grows: then bounds do not hold and nothing is
     /// called proved.
@@ -166,8 +170,8 @@ pub fn choose(
     if cells.placed() == 0 {
         return Err(Unserved::AllTooLarge);
     }
-    let space = cells.space(history, asked, price, Corner::Largest);
-    let below = (cells.coarse()).then(|| cells.space(history, asked, price, Corner::Smallest));
+    let space = cells.space(history, asked, price);
+    let whole = cells.coarse().then(|| cells.whole(history, asked, price));
     let mut out = Ranges {
         by_sizes: Vec::new(),
         too_large: history.orders() - cells.placed(),
@@ -178,15 +182,15 @@ pub fn choose(
     };
     // Unseen places in between may still fall; what the search itself sees is added.
     let falls_somewhere = space.falls();
+    let mut whole_bounds: Vec<f64> = Vec::new();
     let mut before: Option<Solved> = None;
-    let mut under: Option<Solved> = None;
     for sizes in asked.kept.len().max(1)..=up_to {
         let most = if sizes == asked.sizes {
             asked.work
         } else {
             asked.work / 4
         };
-        let most = if below.is_some() { most / 2 } else { most };
+        let most = if whole.is_some() { most / 2 } else { most };
         let k = sizes - asked.kept.len();
         let mut work = Work::new(sizes, most, watch);
         let solved = root::solve(&space, k, before.as_ref(), &mut work);
@@ -198,13 +202,22 @@ pub fn choose(
             continue;
         };
         let mut bound = solved.bound;
-        if let Some(below) = &below {
-            let mut work = Work::new(sizes, most, watch);
-            let lower = root::solve(below, k, under.as_ref(), &mut work);
-            stopped |= work.stopped;
-            bound = lower.as_ref().map_or(0.0, |l| l.bound);
-            falls |= work.falls;
-            under = lower;
+        if let Some(whole) = &whole {
+            bound = whole.base_or_least();
+            if k == 1 && asked.kept.is_empty() {
+                // There is only one such suite.
+                let top = whole.hull(0..whole.items.len());
+                bound = top.map_or(bound, |at| local::each(whole, &[at]).0);
+            }
+            if sizes == asked.sizes {
+                // The prices of what was put together, held against everything as it is.
+                let prices = cells.handed_on(&solved.prices);
+                let most_free = up_to - asked.kept.len();
+                let mut work = Work::new(sizes, asked.work.saturating_mul(4), watch);
+                whole_bounds = root::bounds(whole, &prices, most_free, &mut work);
+                stopped |= work.stopped;
+                falls |= work.falls;
+            }
         }
         let cases = solved
             .suite
@@ -220,6 +233,12 @@ pub fn choose(
         out.stopped |= stopped;
         out.by_sizes.push(range);
         before = Some(solved);
+    }
+    if !out.falls {
+        for r in &mut out.by_sizes {
+            let at = whole_bounds.get(r.sizes - asked.kept.len());
+            r.bound = at.map_or(r.bound, |b| b.max(r.bound)).min(r.cost);
+        }
     }
     // What bounds more sizes bounds fewer as well.
     for n in (1..out.by_sizes.len()).rev() {

@@ -55,7 +55,7 @@ impl Price for Charged {
     fn cost(&self, inside: [Length; 3], mass: Mass) -> f64 {
         let mut outside = inside;
         for (o, w) in outside.iter_mut().zip(self.walls) {
-            *o = *o + w;
+            *o += w;
         }
         let volumetric = litres(outside) * 1000.0 / self.divisor;
         let kg = volumetric.max(mass.to_kg());
@@ -100,12 +100,11 @@ impl Quadratic {
             if rows[i][i].abs() < 1e-9 {
                 return None;
             }
-            for r in 0..10 {
-                if r != i {
-                    let k = rows[r][i] / rows[i][i];
-                    for c in i..11 {
-                        rows[r][c] -= k * rows[i][c];
-                    }
+            let pivot = rows[i];
+            for (_, row) in rows.iter_mut().enumerate().filter(|(r, _)| *r != i) {
+                let k = row[i] / pivot[i];
+                for (of, p) in row.iter_mut().zip(pivot).skip(i) {
+                    *of -= k * p;
                 }
             }
         }

@@ -74,9 +74,6 @@ pub(super) fn solve(
         }
     }
     let mut top = (f64::NEG_INFINITY, each(space, &best.cases).1);
-    if let Some(h) = hint {
-        top.1.clone_from(&h.prices);
-    }
     let mut prices = top.1.clone();
     work.fenced(0.45);
     for time in 0..TIMES {
@@ -120,7 +117,7 @@ pub(super) fn solve(
             .filter(|at| !has.contains(at))
             .collect();
         // Where the pool bounds nearly as well as everything does, adding to it has done its work.
-        if fresh.is_empty() || climb.bound - bound < 0.02 * gap {
+        if fresh.is_empty() || (climb.bound - bound < 0.02 * gap && gap < 0.3 * best.cost.abs()) {
             break;
         }
         for at in apart(space, &fresh) {
@@ -180,6 +177,25 @@ fn bound_at(space: &Space<'_>, prices: &[f64], last: f64, found: &[(f64, At)], k
         .sum();
     let worth = |n: usize| found.get(n).map_or(last, |f| f.0).min(0.0);
     whole + (0..k).map(worth).sum::<f64>()
+}
+
+/// What 0, 1, ... `most` cases never cost less than, at these prices of the things; empty where there was
+/// not the work to tell.
+pub(super) fn bounds(
+    space: &Space<'_>,
+    prices: &[f64],
+    most: usize,
+    work: &mut Work<'_>,
+) -> Vec<f64> {
+    let prices: Vec<f64> = (prices.iter().zip(&space.base))
+        .map(|(p, b)| p.min(*b))
+        .collect();
+    let bag = space.hunt(&prices, [0; 3], 0.0, Wanted::Best(most), work);
+    if !bag.whole {
+        return Vec::new();
+    }
+    let bound = |k| bound_at(space, &prices, 0.0, &bag.found, k);
+    (0..=most).map(bound).collect()
 }
 
 /// The worth beyond which a candidate is in no better suite.

@@ -88,6 +88,16 @@ impl<'a> Space<'a> {
         }
     }
 
+    /// What no suite costs less than: every thing in a case of its own size, or in what is kept.
+    pub fn base_or_least(&self) -> f64 {
+        let mut costs = Vec::new();
+        let mut own = |(item, base): (&Item, &f64)| {
+            self.costs(item.at, &mut costs);
+            item.weight * base.min(costs[item.group as usize])
+        };
+        self.items.iter().zip(&self.base).map(&mut own).sum()
+    }
+
     pub fn size(&self, at: At) -> [Length; 3] {
         [0, 1, 2].map(|d| self.values[d][at[d] as usize])
     }
@@ -193,7 +203,7 @@ impl<'a> Space<'a> {
                 if self.tight(part.low) && self.allowed(part.low) {
                     bag.found.push((part.bound, part.low));
                     match wanted {
-                        Wanted::Best(n) if bag.found.len() >= 2 * n + 64 => {
+                        Wanted::Best(n) if bag.found.len() > n + n / 2 => {
                             bag.found.sort_by(order);
                             bag.found.truncate(n);
                             limit = limit.min(bag.found.last().map_or(limit, |f| f.0));
