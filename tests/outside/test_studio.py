@@ -20,7 +20,7 @@ STAMPED = "POST /api/layouts/{name}/use"
 EXAMPLES_EACH = 90
 # Requests in all, at the least.
 REQUESTS = 2000
-SECONDS = 150
+SECONDS = 300
 
 
 @pytest.fixture

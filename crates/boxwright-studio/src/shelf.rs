@@ -25,6 +25,9 @@ const MOST_KEPT: usize = 64;
 /// Sets of board files of the user's own that are kept parsed.
 const MOST_SETS: usize = 16;
 
+/// Length and time of change of a file.
+type Stamp = (u64, SystemTime);
+
 /// Styles and boards, parsed once and kept as long as their text stays the same.
 pub struct Shelf {
     folder: Option<Arc<Folder>>,
@@ -34,7 +37,7 @@ pub struct Shelf {
     /// The shipped boards with further files, by the texts of those.
     sets: Mutex<Vec<(Vec<Text>, Arc<Boards>)>>,
     /// What was measured, with length and time of change of the store it was read from.
-    measured: Mutex<Option<((u64, SystemTime), Vec<Measured>)>>,
+    measured: Mutex<Option<(Stamp, Vec<Measured>)>>,
 }
 
 impl Shelf {

@@ -17,7 +17,7 @@ use crate::wire::{
 };
 
 /// Fewest and most cases.
-const CASES: [u32; 2] = [100, 100_000];
+const CASES: [u32; 2] = [100, 20_000];
 /// Cases worked out between two words of how far it is.
 const AT_ONCE: u32 = 256;
 /// Cases worked out for one cause alone, as a part of all.

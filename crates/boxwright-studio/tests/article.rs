@@ -490,7 +490,7 @@ fn many_cases_are_summed_up() {
         "/api/spread",
         &with(ask.clone(), "cases", json!(99)),
         "not-tried",
-        "100 to 100000",
+        "100 to 20000",
     );
     refused(
         &s,

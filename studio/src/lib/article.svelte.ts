@@ -143,8 +143,8 @@ class Article {
 
   async run(): Promise<void> {
     const cases = Number(this.cases);
-    if (!Number.isInteger(cases) || cases < 100 || cases > 100_000) {
-      this.spreadWrong = 'How many cases? A whole number from 100 to 100000 is needed; boxwright spread takes more.';
+    if (!Number.isInteger(cases) || cases < 100 || cases > 20_000) {
+      this.spreadWrong = 'How many cases? A whole number from 100 to 20000 is needed; boxwright spread takes more.';
       return;
     }
     this.#flight?.abort();

@@ -167,7 +167,7 @@ export default {
     await page.keyboard.press('Tab');
     await over(page, '99');
     await page.keyboard.press('Enter');
-    await page.waitForSelector('#spread [role=alert]:has-text("100 to 100000")');
+    await page.waitForSelector('#spread [role=alert]:has-text("100 to 20000")');
     await over(page, '300');
     await page.keyboard.press('Enter');
     await page.waitForSelector('#spread table', { timeout: 60_000 });

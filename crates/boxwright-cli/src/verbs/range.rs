@@ -14,9 +14,8 @@ use boxwright::emit::pdf::pdf;
 use boxwright::emit::png::png;
 use boxwright::job::outside_constant;
 use boxwright::suite::{
-    Asked, Blanks, Charged, Gathering, History, LONGEST, MOST_DISTINCT, MOST_KINDS, MOST_SIZES, Orders,
-    Price,
-    Progress, Range, Ranges, Room, Unserved, Watch, choose,
+    Asked, Blanks, Charged, Gathering, History, LONGEST, MOST_DISTINCT, MOST_KINDS, MOST_SIZES,
+    Orders, Price, Progress, Range, Ranges, Room, Unserved, Watch, choose,
 };
 use boxwright::units::{Dim, Length, LengthUnit, Mass};
 use indicatif::{ProgressBar, ProgressStyle};

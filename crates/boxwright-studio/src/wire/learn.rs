@@ -187,7 +187,7 @@ pub enum MeasuredChange {
     /// Fits readings and keeps the figures.
     Keep {
         /// The readings.
-        readings: Readings,
+        readings: Box<Readings>,
     },
     /// Forgets a set; the one before it counts again.
     Forget {
@@ -206,7 +206,7 @@ pub struct SpreadAsk {
     pub state: State,
     /// How many cases.
     #[serde(deserialize_with = "super::state::whole")]
-    #[schema(minimum = 100, maximum = 100_000)]
+    #[schema(minimum = 100, maximum = 20_000)]
     pub cases: u32,
     /// Where random numbers begin.
     #[serde(deserialize_with = "super::state::whole")]
