@@ -4,10 +4,12 @@ import { mkdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { BIN, folder, open, ROOT } from './setup.mjs';
 
+const CLOCK = { title: 'mantel clock', style: 'slotted-case', inside: { length: '(312mm) + 2 * (15mm)', width: '(148mm) + 2 * (15mm)', depth: '(236mm) + 2 * (15mm)' }, board: 'C', crease: 'rule', set: {}, quantity: 1, drawing: { owner: '', creator: '', approved: '', number: '', date: '' } };
+
 export async function pictures() {
   const out = join(ROOT, 'docs/pictures');
   mkdirSync(out, { recursive: true });
-  const clock = { title: 'mantel clock', style: 'slotted-case', inside: { length: '(312mm) + 2 * (15mm)', width: '(148mm) + 2 * (15mm)', depth: '(236mm) + 2 * (15mm)' }, board: 'C', crease: 'rule', set: {}, quantity: 1, drawing: { owner: '', creator: '', approved: '', number: '', date: '' } };
+  const clock = CLOCK;
   const hash = (state) => '#' + Buffer.from(JSON.stringify(state)).toString('base64url');
   const shot = async (page, name) => {
     await page.waitForTimeout(500);
@@ -105,5 +107,44 @@ export async function pictures() {
     range.dispatchEvent(new Event('input', { bubbles: true }));
   });
   await shot(page, 'studio-cut.png');
+  await page.context().close();
+  await learned(shot);
+}
+
+/** The clock orders of a year in six sizes; strips of board C measured, and what that means for a case. */
+export async function learned(shot) {
+  let page = await open({ hash: '#' + Buffer.from(JSON.stringify(CLOCK)).toString('base64url') });
+  await page.click('header nav >> text="Range"');
+  await page.locator('select', { has: page.locator('option[value="orders.csv"]') }).selectOption('orders.csv');
+  await page.getByLabel('Room on each side').fill('15');
+  await page.click('button:has-text("Choose sizes")');
+  await page.waitForSelector('#chosen-title', { timeout: 300_000 });
+  await page.setViewportSize({ width: 1440, height: 1250 });
+  await shot(page, 'studio-range.png');
+  await page.setViewportSize({ width: 1440, height: 900 });
+  await page.click('header nav >> text="First article"');
+  await page.waitForSelector('#strips-files');
+  await page.locator('select', { has: page.locator('option[value="bench-laser"]') }).selectOption('bench-laser');
+  await page.click('text=Draw the strips');
+  await page.waitForSelector('text=/bench-laser\\. In mm/');
+  const fill = async (name, values) => {
+    for (const [n, value] of values.entries()) await page.getByLabel(name(n + 1), { exact: true }).fill(value);
+  };
+  await fill((n) => `Thickness ${n}`, ['4.05', '4.10', '4.05', '4.00', '4.10', '4.05', '4.05', '4.10', '4.00', '4.05']);
+  await fill((n) => `Strip ${n} along the flutes, between walls`, ['55.80', '55.75', '55.85', '55.80', '55.70']);
+  await fill((n) => `Strip ${n} along the flutes, over walls`, ['63.95', '63.85', '63.95', '63.90', '63.80']);
+  await fill((n) => `Strip ${n} across the flutes, between walls`, ['55.60', '55.65', '55.55', '55.70', '55.60']);
+  await fill((n) => `Strip ${n} across the flutes, over walls`, ['63.70', '63.75', '63.65', '63.75', '63.70']);
+  await fill((n) => `Hole ${n}`, ['20.15', '20.20', '20.15', '20.10', '20.20']);
+  await fill((n) => `Piece ${n}`, ['19.85', '19.85', '19.80', '19.85', '19.85']);
+  await page.click('text=Work out the figures');
+  await page.click('text=Keep these figures');
+  await page.waitForFunction(() => /1 set of figures kept/.test(document.querySelector('h1').innerText));
+  await page.click('text=How many will hold?');
+  await page.waitForSelector('#spread table', { timeout: 300_000 });
+  await page.setViewportSize({ width: 1440, height: 1500 });
+  await page.evaluate(() => scrollTo(0, 0));
+  await page.waitForTimeout(4500);
+  await shot(page, 'studio-first-article.png');
   await page.context().close();
 }

@@ -6,13 +6,14 @@
 import { pictures } from './pictures.mjs';
 import { close, option } from './setup.mjs';
 import choosing from './tests/choosing.mjs';
+import learning from './tests/learning.mjs';
 import looking from './tests/looking.mjs';
 import making from './tests/making.mjs';
 import sending from './tests/sending.mjs';
 import working from './tests/working.mjs';
 
 const ONLY = option('only') ?? '';
-const tests = { ...making, ...choosing, ...looking, ...working, ...sending };
+const tests = { ...making, ...choosing, ...looking, ...working, ...sending, ...learning };
 
 let failed = 0;
 try {

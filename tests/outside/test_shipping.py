@@ -37,10 +37,6 @@ def sheet(request, tmp_path_factory):
     return told, out / name
 
 
-def words_of(page):
-    return page.extract_words(keep_blank_chars=False, use_text_flow=False)
-
-
 def test_paper_is_a4_and_nothing_lies_outside(sheet):
     _, path = sheet
     with open_pdf(path) as pdf:
@@ -59,7 +55,9 @@ def test_no_words_overlap(sheet):
     _, path = sheet
     with open_pdf(path) as pdf:
         for page in pdf.pages:
-            upright = [c for c in page.chars if c["upright"] and c["text"].strip()]
+            # Sizes along slanting lines have boxes that say little.
+            level = [c for c in page.chars if abs(c["matrix"][1]) < 1e-6]
+            upright = [c for c in level if c["text"].strip()]
             upright.sort(key=lambda c: c["top"])
             clashes = []
             for i, a in enumerate(upright):
@@ -72,7 +70,9 @@ def test_no_words_overlap(sheet):
                         a["top"] + quarter[0], b["top"] + quarter[1]
                     )
                     side = min(a["x1"], b["x1"]) - max(a["x0"], b["x0"])
-                    if over > 0 and side > LOOSE:
+                    # Neighbours in a line may be drawn together, such as `r,`.
+                    line = abs(a["bottom"] - b["bottom"]) < 0.01
+                    if over > 0 and side > (2 * LOOSE if line else LOOSE):
                         clashes.append((a["text"], b["text"], a["x0"], a["top"]))
             assert not clashes, clashes[:5]
 
@@ -88,8 +88,9 @@ def test_key_figures_are_those_of_the_report(sheet):
     assert told["title"] in text
     size = " x ".join(number(v, 2) for v in told["outside"]["size"])
     assert f"{size} mm" in text
-    kilograms = number(told["gross"], 2)
-    assert f"{kilograms} kg" in text
+    gross = told["gross"]
+    mass = f"{number(gross, 2)} kg" if gross >= 1 else f"{number(1000 * gross, 0)} g"
+    assert mass in text
     force = [number(told["compression"]["range"][e], 0) for e in ("least", "most")]
     assert f"{force[0]} N to {force[1]} N" in text
     stack = told["stack"]

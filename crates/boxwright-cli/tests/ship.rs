@@ -22,6 +22,9 @@ fn packed(name: &str) -> Place {
 
 fn json(p: &Place, more: &[&str], status: i32) -> Value {
     let mut args = vec!["ship", "job.kdl", "--json", "--no-sheet"];
+    if !more.contains(&"--room") {
+        args.extend(["--room", "20-ft"]);
+    }
     args.extend(more);
     serde_json::from_str(&p.run(&args).ended(status).out).unwrap()
 }
@@ -279,7 +282,7 @@ fn a_load_is_no_higher_than_its_bottom_cases_bear() {
         &p,
         &[
             "--mass",
-            "20kg",
+            "8kg",
             "--days",
             "365",
             "--humidity",

@@ -3,6 +3,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
+use boxwright::board::{Figure, Measured, known_kerf};
 use boxwright::cut::play::{Leg, play};
 use boxwright::cut::{Cost, Options, Program, Tally, cost, program, prove};
 use boxwright::diag::Diag;
@@ -15,6 +16,7 @@ use boxwright::emit::pdf::pdf;
 use boxwright::emit::scene::{ToPage, path_data};
 use boxwright::emit::svg::SvgOptions;
 use boxwright::geom::DVec2;
+use boxwright::learn::length_words;
 use boxwright::machine::Machine;
 use boxwright::sheet::{LaidSheet, Proved, read_layout};
 use boxwright::source::Text;
@@ -42,16 +44,19 @@ pub struct Cut {
     machine: Machine,
     line: MachineLine,
     programs: Vec<Program>,
+    /// Measured kerfs that it is cut with, by board.
+    kerfs: Vec<(String, Figure<Length>)>,
 }
 
 /// What makes two cuts the same.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 struct Key {
     layout: String,
     /// Name and text of the machine file.
     machine: (String, String),
     nicks: bool,
     lead_in: bool,
+    measured: Vec<Measured>,
 }
 
 /// The cuts worked out last.
@@ -91,23 +96,30 @@ impl Cuts {
             }
         })?;
         let text = shelf.machine_text(&ask.machine)?;
+        let measured = shelf.measured();
+        let measured = measured.map_err(|d| Refuse::of_diags("not-cut", &d))?;
         let key = Key {
             layout: held.stamp,
             machine: (text.name.clone(), text.text.clone()),
             nicks: ask.nicks,
             lead_in: ask.lead_in,
+            measured: measured.clone(),
         };
         let lock = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some((_, cut)) = lock().iter().find(|(k, _)| *k == key) {
             return Ok(Arc::clone(cut));
         }
-        let machine = shelf.machine(&ask.machine)?;
+        let mut machine = shelf.machine(&ask.machine)?;
+        let laid = layout.sheets.iter().map(|s| s.stock);
+        let laid = laid.filter_map(|s| layout.stock.get(s));
+        let kerfs = kerfs(&mut machine, laid.map(|p| p.board.as_str()), &measured);
         let programs = programs(shelf, &layout, &machine, ask, stop)?;
         let cut = Arc::new(Cut {
             line: line(&ask.machine, &machine),
             layout,
             machine,
             programs,
+            kerfs,
         });
         if !stop.load(Ordering::Relaxed) {
             let mut kept = lock();
@@ -183,6 +195,24 @@ fn programs(
         made.push(p);
     }
     Ok(made)
+}
+
+/// The measured kerf of each of these boards, put into the machine, as the command line does.
+fn kerfs<'b>(
+    machine: &mut Machine,
+    boards: impl Iterator<Item = &'b str>,
+    all: &[Measured],
+) -> Vec<(String, Figure<Length>)> {
+    let mut used: Vec<(String, Figure<Length>)> = Vec::new();
+    for board in boards {
+        if used.iter().all(|(b, _)| b != board)
+            && let Some(f) = known_kerf(all, board, &machine.name)
+            && machine.take_kerf(board, f.value)
+        {
+            used.push((board.to_owned(), f));
+        }
+    }
+    used
 }
 
 impl Cut {
@@ -269,7 +299,13 @@ impl Cut {
     }
 
     fn notes(&self, total: &Tally) -> Vec<String> {
-        let mut notes: Vec<String> = Vec::new();
+        let kerf = |(board, f): &(String, Figure<Length>)| {
+            format!(
+                "cut with the kerf measured in board {board}: {}",
+                length_words(f)
+            )
+        };
+        let mut notes: Vec<String> = self.kerfs.iter().map(kerf).collect();
         let all = self.programs.iter().flat_map(|p| &p.notes);
         let told = all.map(|d| match &d.help {
             Some(help) => format!("{}: {help}", d.message),

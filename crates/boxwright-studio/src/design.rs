@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use boxwright::blank::{Plan, SoundPlan};
-use boxwright::brief::Brief;
+use boxwright::brief::{Brief, measured_for};
 use boxwright::check::{self, Report, check};
 use boxwright::diag::Diag;
 use boxwright::emit::bundle::{self, BundleOptions};
@@ -12,6 +12,7 @@ use boxwright::fold::Folder as Folding;
 use boxwright::style::{Formula, ParameterKind, Style};
 use boxwright::units::{Dim, Length, LengthUnit, trimmed};
 
+use crate::learning::known_words;
 use crate::shelf::Shelf;
 use crate::wire::{
     AxisDepth, Case, CaseBoard, CaseStyle, Design, FileKind, Finding, Kind, Output, Parameter,
@@ -49,7 +50,8 @@ pub struct Undrawn {
 /// Every message that keeps it from being drawn.
 pub fn draw(shelf: &Shelf, state: &State) -> Result<Drawn, Undrawn> {
     let without = |diags| Undrawn { diags, style: None };
-    let job = ask::job(state).map_err(without)?;
+    let mut job = ask::job(state).map_err(without)?;
+    shelf.know(&mut job, state).map_err(without)?;
     let from = state.job.as_deref();
     let style = shelf.style(&job, from).map_err(without)?;
     let with = |diags| Undrawn {
@@ -136,6 +138,7 @@ fn bare(brief: &Brief, plan: &Plan) -> Case {
                 let [along, across] = plan.material.axis_depth;
                 AxisDepth { along, across }
             },
+            measured: known_words(&measured_for(&brief.job)),
         },
         parameters: parameters(brief, plan),
         pieces: flat::pieces(plan),

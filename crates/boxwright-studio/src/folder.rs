@@ -1,5 +1,5 @@
 //! The opened folder: the only files the server reads or writes, and only `*.kdl` and
-//! `*.layout.json` in it; the stock is kept in it by a crate of its own.
+//! `*.layout.json` in it, and `*.csv`, which it only reads; the stock is kept in it by a crate of its own.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{ErrorKind, Read, Write};
@@ -15,6 +15,8 @@ use crate::refuse::Refuse;
 
 /// More jobs than this are not listed.
 const MOST_JOBS: usize = 1000;
+/// Longest order history that is read here, in bytes; the command line reads any.
+pub const MOST_ORDERS_BYTES: usize = 16 << 20;
 /// Folders below the opened one are looked into this deep.
 const DEEPEST: usize = 4;
 /// Folders and files looked at for one list, or at the start.
@@ -30,6 +32,8 @@ pub enum Sort {
     Job,
     /// A layout.
     Layout,
+    /// An order history; never written.
+    Orders,
 }
 
 impl Sort {
@@ -37,18 +41,21 @@ impl Sort {
         match self {
             Self::Job => ".kdl",
             Self::Layout => ".layout.json",
+            Self::Orders => ".csv",
         }
     }
     const fn most_bytes(self) -> usize {
         match self {
             Self::Job => MAX_BYTES,
             Self::Layout => MOST_LAYOUT_BYTES,
+            Self::Orders => MOST_ORDERS_BYTES,
         }
     }
     const fn word(self) -> &'static str {
         match self {
             Self::Job => "job",
             Self::Layout => "layout",
+            Self::Orders => "order history",
         }
     }
     /// That there is no such file.
@@ -56,6 +63,7 @@ impl Sort {
         let code = match self {
             Self::Job => "no-job",
             Self::Layout => "no-layout",
+            Self::Orders => "no-orders-file",
         };
         let word = self.word();
         Refuse::absent(code, format!("there is no {word} `{name}` in this folder"))

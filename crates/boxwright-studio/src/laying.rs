@@ -124,11 +124,12 @@ fn of_job(
         no.message = format!("`{name}`: {}", no.message);
         no
     };
-    let job = parse_job(&Text {
+    let mut job = parse_job(&Text {
         name: name.to_owned(),
         text: held.text,
     })
     .map_err(told)?;
+    job.measured = shelf.measured().map_err(told)?;
     let mut title = job.title.clone();
     let mut n = 2;
     while before.contains(&title) {

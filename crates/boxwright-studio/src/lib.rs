@@ -2,7 +2,8 @@
 //!
 //! The server is a thin face over the library: it keeps nothing between requests but styles and
 //! boards it has parsed. It listens on this machine only, answers pages that it served itself, and
-//! touches no file but `*.kdl` and `*.layout.json` in the opened folder, and the stock kept there.
+//! touches no file but `*.kdl`, `*.layout.json` and `*.csv` in the opened folder, and the stock kept
+//! there.
 //!
 //! ```text
 //! wire     the shapes that travel, the same in Rust, in TypeScript and in the OpenAPI document
@@ -15,6 +16,9 @@
 //! packing  things -> inside sizes with their arrangements
 //! choosing an inside size -> styles and boards
 //! shipping a case and what surrounds it -> strength, stack, parcel, lifting; loading, pallets
+//! range    an order history -> the few case sizes that serve it best
+//! learning test strips, readings and the measured figures of the folder; spreading, how many of
+//!          many cases hold
 //! folder   the opened folder, and saving so that no file is ever half written or lost
 //! jobfile  job files read and edited with comments and layout kept
 //! guard    who may ask, how much and how long
@@ -35,7 +39,9 @@ mod jobfile;
 mod laying;
 mod loading;
 mod packing;
+mod learning;
 mod page;
+mod range;
 mod refuse;
 mod routes;
 #[cfg(test)]
@@ -45,6 +51,7 @@ mod sheets;
 mod shelf;
 mod shipping;
 mod solid;
+mod spreading;
 mod stock;
 mod tongue;
 mod using;

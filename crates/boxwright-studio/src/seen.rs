@@ -28,6 +28,7 @@ fn cases() -> Vec<(String, Case)> {
                 axis_depth: None,
                 sheet: None,
                 bed: None,
+                no_measured: false,
                 quantity: 1,
                 drawing: Drawing::default(),
                 job: None,

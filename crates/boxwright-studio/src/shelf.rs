@@ -1,9 +1,11 @@
 //! Styles and boards, parsed once and kept.
 
 use std::collections::HashMap;
+use std::path::MAIN_SEPARATOR;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
 
-use boxwright::board::{Boards, read_boards};
+use boxwright::board::{Boards, Measured, read_boards};
 use boxwright::brief::{Brief, board_of, fitted, style_of};
 use boxwright::diag::{Diag, Outcome};
 use boxwright::job::Job;
@@ -11,9 +13,12 @@ use boxwright::machine::{Machine, read_machine};
 use boxwright::read::suggestion;
 use boxwright::source::{Door, Shipped, Text};
 use boxwright::style::{Style, parse_style};
+use boxwright_store::FILE;
 
 use crate::folder::Folder;
+use crate::learning;
 use crate::refuse::Refuse;
+use crate::wire::State;
 
 /// Style files of the user's own that are kept parsed.
 const MOST_KEPT: usize = 64;
@@ -28,6 +33,8 @@ pub struct Shelf {
     own: Mutex<HashMap<String, (String, Arc<Style>)>>,
     /// The shipped boards with further files, by the texts of those.
     sets: Mutex<Vec<(Vec<Text>, Arc<Boards>)>>,
+    /// What was measured, with length and time of change of the store it was read from.
+    measured: Mutex<Option<((u64, SystemTime), Vec<Measured>)>>,
 }
 
 impl Shelf {
@@ -48,6 +55,7 @@ impl Shelf {
             boards: Arc::new(read_boards(&Shipped.boards())?),
             own: Mutex::new(HashMap::new()),
             sets: Mutex::new(Vec::new()),
+            measured: Mutex::new(None),
         })
     }
 
@@ -109,6 +117,63 @@ impl Shelf {
     #[must_use]
     pub fn boards(&self) -> &Boards {
         &self.boards
+    }
+
+    /// Everything measured in the opened folder, the latest first.
+    ///
+    /// # Errors
+    /// What the store says.
+    pub fn measured(&self) -> Outcome<Vec<Measured>> {
+        let Some(folder) = &self.folder else {
+            return Ok(Vec::new());
+        };
+        let file = folder.root().join(FILE);
+        let stamp = || {
+            let meta = file.metadata().ok()?;
+            Some((meta.len(), meta.modified().ok()?))
+        };
+        let Some(now) = stamp() else {
+            return Ok(Vec::new());
+        };
+        let lock = || self.measured.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((then, all)) = &*lock()
+            && *then == now
+        {
+            return Ok(all.clone());
+        }
+        let all = learning::measured(folder.root()).map_err(|mut diags| {
+            let before = format!("{}{}", folder.root().display(), MAIN_SEPARATOR);
+            for d in &mut diags {
+                d.message = d.message.replace(&before, "");
+            }
+            diags
+        })?;
+        // Kept only when nothing was changed meanwhile.
+        if stamp() == Some(now) {
+            *lock() = Some((now, all.clone()));
+        }
+        Ok(all)
+    }
+
+    /// Gives a job the figures measured in the folder, unless the page leaves them off.
+    ///
+    /// # Errors
+    /// What the store says, with that way out.
+    pub fn know(&self, job: &mut Job, state: &State) -> Outcome<()> {
+        if state.no_measured {
+            return Ok(());
+        }
+        job.measured = self.measured().map_err(|mut diags| {
+            for d in &mut diags {
+                let more = "leaving measured figures off goes on without it";
+                d.help = Some(match d.help.take() {
+                    Some(help) => format!("{help}; {more}"),
+                    None => more.to_owned(),
+                });
+            }
+            diags
+        })?;
+        Ok(())
     }
 
     /// The machines by the names that are asked for: those that come with the program, then the

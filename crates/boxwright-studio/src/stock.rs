@@ -37,7 +37,10 @@ pub fn book(root: &Path, boards: &Boards) -> Result<StockBook, Refuse> {
 }
 
 /// The store, where there is one.
-fn open(root: &Path) -> Result<Option<Store>, Refuse> {
+///
+/// # Errors
+/// What the store says.
+pub fn open(root: &Path) -> Result<Option<Store>, Refuse> {
     match Store::open_existing(root) {
         Ok(store) => Ok(Some(store)),
         Err(d) if d.iter().any(|d| d.code == "no-store") => Ok(None),
@@ -268,17 +271,23 @@ pub fn sheet_side(name: &str, text: &str) -> Result<Length, Box<Diag>> {
 /// # Errors
 /// What is wrong with it.
 pub fn typed(name: &str, text: &str) -> Result<Length, Box<Diag>> {
+    quantity(name, text, Dim::LENGTH).map(Length::mm)
+}
+
+/// The same for a plain number of mm, kg or whatever else is needed.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn quantity(name: &str, text: &str, dim: Dim) -> Result<f64, Box<Diag>> {
     let place = Place {
         input: name.to_owned(),
         start: 0,
         end: text.len(),
     };
-    outside_constant(&place, text, Dim::LENGTH)
-        .map(Length::mm)
-        .map_err(|mut d| {
-            d.message = format!("{name}: {}", d.message);
-            d
-        })
+    outside_constant(&place, text, dim).map_err(|mut d| {
+        d.message = format!("{name}: {}", d.message);
+        d
+    })
 }
 
 /// Messages about a text with their lines in them, as no excerpt can be shown.

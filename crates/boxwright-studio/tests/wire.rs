@@ -13,10 +13,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use boxwright_studio::wire::{
-    BoardLine, ChooseAsk, ChooseShown, ContentsAsk, ContentsLists, ContentsShown, CutAsk,
-    CutFileAsk, CutShown, Design, FileAsk, JobLine, LayoutAsk, LayoutEntry, LayoutLine,
-    MachineLine, OpenJob, OpenLayout, Refusal, SaveJob, SaveLayout, Saved, ShipAsk, ShipLists,
-    ShipShown, StockAsk, StockBook, StyleLine, SweepAsk, SweepLine, UseLayout,
+    BoardLine, ChooseAsk, ChooseShown, ContentsAsk, ContentsLists, ContentsShown, CutAsk, CutFileAsk, CutShown, Design, FileAsk, Fit, JobLine, LayoutAsk, LayoutEntry, LayoutLine, MachineLine, MeasuredBook, MeasuredChange, OpenJob, OpenLayout, OrdersLine, RangeAsk, RangeLine, RangeStop, RangeStopped, Readings, ReadingsAsk, Refusal, SaveJob, SaveLayout, Saved, ShipAsk, ShipLists, ShipShown, SpreadAsk, SpreadLine, StockAsk, StockBook, StripsAsk, StripsFileAsk, StripsShown, StyleLine, SweepAsk, SweepLine, UseLayout,
 };
 use ts_rs::{Config, TS};
 
@@ -53,6 +50,21 @@ fn written(into: &Path) -> BTreeMap<String, String> {
     ShipAsk::export_all(&config).unwrap();
     ShipLists::export_all(&config).unwrap();
     ShipShown::export_all(&config).unwrap();
+    OrdersLine::export_all(&config).unwrap();
+    RangeAsk::export_all(&config).unwrap();
+    RangeLine::export_all(&config).unwrap();
+    RangeStop::export_all(&config).unwrap();
+    RangeStopped::export_all(&config).unwrap();
+    StripsAsk::export_all(&config).unwrap();
+    StripsShown::export_all(&config).unwrap();
+    StripsFileAsk::export_all(&config).unwrap();
+    Readings::export_all(&config).unwrap();
+    ReadingsAsk::export_all(&config).unwrap();
+    Fit::export_all(&config).unwrap();
+    MeasuredBook::export_all(&config).unwrap();
+    MeasuredChange::export_all(&config).unwrap();
+    SpreadAsk::export_all(&config).unwrap();
+    SpreadLine::export_all(&config).unwrap();
     Refusal::export_all(&config).unwrap();
     let mut files = read(into);
     let names: Vec<&str> = files.keys().filter_map(|n| n.strip_suffix(".ts")).collect();

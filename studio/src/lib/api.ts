@@ -10,19 +10,29 @@ import type {
   CutShown,
   Design,
   Failure,
+  Fit,
   Job,
   JobEntry,
   LayoutAsk,
   LayoutEntry,
   LayoutLine,
   Machine,
+  MeasuredBook,
+  MeasuredChange,
   OpenLayout,
   ShipAsk,
   ShipLists,
   ShipShown,
+  RangeAsk,
+  RangeLine,
+  Readings,
+  SpreadAsk,
+  SpreadLine,
   State,
   StockBook,
   StockChange,
+  StripsAsk,
+  StripsShown,
   Style,
   SweepLine,
   Unit,
@@ -138,3 +148,21 @@ export const contentsLists = () => read<ContentsLists>('/api/contents/lists');
 export const contents = (ask: ContentsAsk, signal: AbortSignal) => read<ContentsShown>('/api/contents', send('POST', ask, signal));
 export const choose = (ask: ChooseAsk, signal: AbortSignal) => read<ChooseShown>('/api/choose', send('POST', ask, signal));
 export const shipSheet = async (ask: ShipAsk) => bytes(await answer('/api/ship/sheet', send('POST', ask)), 'shipping.pdf');
+export const orders = () => read<{ name: string }[]>('/api/orders');
+export const chooseRange = (ask: RangeAsk, signal: AbortSignal) => lines<RangeLine>('/api/range', ask, signal);
+export const stopRange = (run: number) => read<{ stopped: boolean }>('/api/range/stop', send('POST', { run }));
+
+export const strips = (ask: StripsAsk) => read<StripsShown>('/api/strips', send('POST', ask));
+export const stripsFile = async (ask: StripsAsk, name: string) => bytes(await answer('/api/strips/file', send('POST', { strips: ask, name })), name);
+export const readings = (text: string) => read<Readings>('/api/readings', send('POST', { text }));
+export const fit = (readings: Readings) => read<Fit>('/api/measured/fit', send('POST', readings));
+export const measured = () => read<MeasuredBook>('/api/measured');
+export const changeMeasured = (change: MeasuredChange) => read<MeasuredBook>('/api/measured', send('POST', change));
+export const spread = (ask: SpreadAsk, signal: AbortSignal) => lines<SpreadLine>('/api/spread', ask, signal);
+
+/** Why something was refused, with its cure. */
+export const reason = (cause: unknown) => {
+  const text = cause instanceof Error ? cause.message : String(cause);
+  const message = cause instanceof Refused && cause.failure.help ? `${text}: ${cause.failure.help}.` : text;
+  return message.replaceAll('`', '');
+};

@@ -56,6 +56,7 @@ export function decode(text: string, start: State): Linked | null {
     if (Array.isArray(pair) && pair.length === 2 && isWord(pair[0]) && isWord(pair[1])) state[key] = [pair[0], pair[1]];
   }
   if (typeof read['quantity'] === 'number' && read['quantity'] >= 1) state.quantity = Math.floor(read['quantity']);
+  if (read['noMeasured'] === true) state.noMeasured = true;
   if (isWord(read['job'])) state.job = read['job'];
   if (Array.isArray(read['boardFiles'])) state.boardFiles = read['boardFiles'].filter(isWord);
   if (Array.isArray(read['fitments'])) state.fitments = read['fitments'].filter(isWord);

@@ -7,6 +7,8 @@ export const PAGES = [
   { name: 'stock', text: 'Stock', key: '7' },
   { name: 'layout', text: 'Layout', key: '8' },
   { name: 'cut', text: 'Cut', key: '9' },
+  { name: 'range', text: 'Range', key: 'r' },
+  { name: 'article', text: 'First article', key: 'a' },
 ] as const;
 
 export type PageName = (typeof PAGES)[number]['name'];

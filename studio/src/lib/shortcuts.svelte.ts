@@ -14,6 +14,7 @@ export const SHORTCUTS: { keys: string; text: string }[] = [
   { keys: 'i', text: 'from the things to the case' },
   { keys: 't', text: 'from the case to the truck' },
   { keys: '6 … 9', text: 'the case, the stock, layouts, cutting' },
+  { keys: 'r a', text: 'a range of sizes, the first article' },
   { keys: '?', text: 'this page' },
   { keys: 'Space', text: 'cutting: play and pause' },
   { keys: '← →', text: 'cutting: stroke before, next stroke' },

@@ -18,6 +18,12 @@ export const length = (mm: number, unit: Unit) => `${bare(mm, unit)} ${unit}`;
 export const sizes = (mm: readonly number[], unit: Unit) => `${mm.map((v) => bare(v, unit)).join(' × ')} ${unit}`;
 export const area = (mm2: number, unit: Unit) =>
   unit === 'mm' ? `${trim(mm2 / 1e6, 3)} m²` : `${trim(mm2 / (MM_PER_INCH * 12) ** 2, 2)} sq ft`;
+/** A small length, such as how far a crease strays. */
+export const fine = (mm: number, unit: Unit) => `${trim(inUnit(mm, unit), unit === 'mm' ? 3 : 4)} ${unit}`;
+/** A figure that is no length, to so many decimals. */
+export const number = (value: number, decimals: number) => trim(value, decimals);
+/** Four digits that count. */
+export const figure = (value: number) => trim(value, Math.abs(value) >= 1000 ? 0 : Math.abs(value) >= 100 ? 1 : Math.abs(value) >= 10 ? 2 : 3);
 export const mass = (kg: number, unit: Unit) =>
   unit === 'mm' ? (kg < 1 ? `${trim(kg * 1000, 0)} g` : `${trim(kg, 2)} kg`) : `${trim(kg / 0.45359237, 2)} lb`;
 export const run = (mm: number, unit: Unit) =>

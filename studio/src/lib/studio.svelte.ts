@@ -104,12 +104,12 @@ class Studio {
     this.#future = [];
     const next = { ...this.job, ...change };
     // What is left out is no part of the state, so that two states that say the same are equal.
-    for (const key of ['caliper', 'axisDepth', 'sheet', 'bed'] as const) if (next[key] === undefined) delete next[key];
+    for (const key of ['caliper', 'axisDepth', 'sheet', 'bed', 'noMeasured'] as const) if (next[key] === undefined) delete next[key];
     this.#become(next);
   }
 
   /** Sets one of the things a job may leave out, or leaves it out. */
-  put<K extends 'caliper' | 'axisDepth' | 'sheet' | 'bed'>(key: K, value: State[K]): void {
+  put<K extends 'caliper' | 'axisDepth' | 'sheet' | 'bed' | 'noMeasured'>(key: K, value: State[K]): void {
     this.edit(key, { [key]: value });
   }
 

@@ -16,4 +16,8 @@ caliper: number,
 /**
  * Fold axis depth used.
  */
-axisDepth: AxisDepth, };
+axisDepth: AxisDepth, 
+/**
+ * Figures measured in the folder that it is drawn with, in words; null when there are none.
+ */
+measured: string | null, };

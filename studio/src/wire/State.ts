@@ -57,6 +57,10 @@ quantity: number,
  */
 drawing: Drawing, 
 /**
+ * Draw with what board and job say, not with the figures measured in the folder.
+ */
+noMeasured?: boolean, 
+/**
  * The job file in the opened folder that this came from: paths in it count from there.
  */
 job?: string, 

@@ -14,7 +14,8 @@ use boxwright::emit::pdf::pdf;
 use boxwright::emit::png::png;
 use boxwright::job::outside_constant;
 use boxwright::suite::{
-    Asked, Charged, Gathering, History, LONGEST, MOST_DISTINCT, MOST_KINDS, MOST_SIZES, Price,
+    Asked, Blanks, Charged, Gathering, History, LONGEST, MOST_DISTINCT, MOST_KINDS, MOST_SIZES, Orders,
+    Price,
     Progress, Range, Ranges, Room, Unserved, Watch, choose,
 };
 use boxwright::units::{Dim, Length, LengthUnit, Mass};
@@ -39,7 +40,7 @@ pub struct Found {
     /// What the history is called.
     pub title: String,
     pub least: Least,
-    pub orders: rows::Orders,
+    pub orders: Orders,
     pub ranges: Ranges,
     pub asked: Asked,
     /// The price in words.
@@ -103,7 +104,7 @@ pub fn run(args: &RangeArgs, desk: &mut Desk) -> Result<Done, Vec<Diag>> {
                 style.name, board.name
             );
             let ends = ends(&orders.history, &asked);
-            let blanks = price::Blanks::new(style, board, ends, args.upright)?;
+            let blanks = Blanks::new(style, board, ends, args.upright)?;
             if !blanks.is_quick() {
                 let message = "every size is drawn to find its board, which takes long";
                 let help = "give a coarser --grid if it takes too long";

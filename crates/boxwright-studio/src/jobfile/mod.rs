@@ -171,6 +171,7 @@ fn read(job: &KdlNode) -> State {
         axis_depth: child(job, "crease").and_then(axis_depth),
         sheet: pair("sheet"),
         bed: pair("bed"),
+        no_measured: false,
         quantity: first("quantity")
             .and_then(|q| q.parse().ok())
             .filter(|q| *q > 0)

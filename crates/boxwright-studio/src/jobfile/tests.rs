@@ -167,6 +167,7 @@ fn states() -> impl Strategy<Value = State> {
                     axis_depth: axis.map(|(along, across)| AxisDepth { along, across }),
                     sheet,
                     bed,
+                    no_measured: false,
                     quantity,
                     drawing: Drawing {
                         owner,

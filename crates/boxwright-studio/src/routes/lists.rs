@@ -198,6 +198,7 @@ fn drawn(app: &App, name: &str) -> Result<String, Refuse> {
             axis_depth: None,
             sheet: None,
             bed: None,
+            no_measured: true,
             quantity: 1,
             drawing: wire::Drawing::default(),
             job: None,

@@ -6,12 +6,16 @@ mod cutting;
 mod design;
 mod jobs;
 mod layouts;
+mod learn;
 mod lists;
 mod ship;
+mod range;
 mod stock;
 mod sweep;
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, AtomicU32};
+use std::sync::{Arc, Mutex};
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
@@ -49,6 +53,11 @@ pub struct App {
     packing: Arc<Semaphore>,
     /// Cuts worked out last.
     cuts: Cuts,
+    /// Searches for a range at once; the others wait.
+    ranges: Arc<Semaphore>,
+    /// Those that can be stopped, by their number.
+    runs: Mutex<HashMap<u32, Arc<AtomicBool>>>,
+    last_run: AtomicU32,
     guard: Guard,
 }
 
@@ -66,6 +75,9 @@ impl App {
             sending: Arc::new(Semaphore::new(1)),
             packing: Arc::new(Semaphore::new(1)),
             cuts: Cuts::default(),
+            ranges: Arc::new(Semaphore::new(1)),
+            runs: Mutex::default(),
+            last_run: AtomicU32::new(0),
             guard: Guard {
                 port,
                 longest: LONGEST,
@@ -149,6 +161,15 @@ fn api() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(ship::lists))
         .routes(routes!(ship::ship))
         .routes(routes!(ship::sheet))
+        .routes(routes!(range::orders))
+        .routes(routes!(range::choose).layer(DefaultBodyLimit::max(MOST_LAYOUT_BODY)))
+        .routes(routes!(range::stop))
+        .routes(routes!(learn::strips))
+        .routes(routes!(learn::strips_file))
+        .routes(routes!(learn::readings))
+        .routes(routes!(learn::fit))
+        .routes(routes!(learn::book, learn::change))
+        .routes(routes!(learn::spread))
 }
 
 /// The OpenAPI document.

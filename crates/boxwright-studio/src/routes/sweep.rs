@@ -176,7 +176,8 @@ fn prepared(app: &App, ask: SweepAsk) -> Result<Sweep, Vec<Diag>> {
         }
     }
     let from = state.job.clone();
-    let job = ask::job(&state)?;
+    let mut job = ask::job(&state)?;
+    app.shelf.know(&mut job, &state)?;
     let style = app.shelf.style(&job, from.as_deref())?;
     let axis = |v: &Vary| axis(&style, v);
     let (across, up) = (axis(&vary[0])?, axis(&vary[1])?);

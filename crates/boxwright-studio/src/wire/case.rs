@@ -54,6 +54,9 @@ pub struct CaseBoard {
     /// Fold axis depth used.
     #[serde(rename = "axisDepth")]
     pub axis_depth: AxisDepth,
+    /// Figures measured in the folder that it is drawn with, in words; null when there are none.
+    #[schema(required = true)]
+    pub measured: Option<String>,
 }
 
 /// A parameter with its value at this size and board. Angles are in degrees.

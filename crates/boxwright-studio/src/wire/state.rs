@@ -46,6 +46,10 @@ pub struct State {
     pub quantity: u32,
     /// For the title block.
     pub drawing: Drawing,
+    /// Draw with what board and job say, not with the figures measured in the folder.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    #[ts(as = "Option<bool>", optional)]
+    pub no_measured: bool,
     /// The job file in the opened folder that this came from: paths in it count from there.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[ts(optional)]

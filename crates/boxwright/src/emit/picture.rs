@@ -141,12 +141,18 @@ pub fn with_sizes(
         }
         // Too short for its words: they stand beside it.
         super::load::dimension(&mut scene, *edge, 4.5 * off, "");
-        let side = if off.x < 0.0 { -1.0 } else { 1.0 };
-        let at = 0.5 * (edge[0] + edge[1]) + 4.5 * off + DVec2::new(2.0 * side, 0.36 * SIZES);
-        let anchor = if side < 0.0 {
-            Anchor::End
+        let ends = edge.map(|e| e + 4.5 * off);
+        let high = ends[0].y.min(ends[1].y);
+        let (at, anchor) = if upright {
+            (DVec2::new(edge[0].x - 1.0, high - 1.5), Anchor::End)
+        } else if off.x < 0.0 {
+            let out = ends[0].x.min(ends[1].x) - 1.5;
+            let middle = 0.5 * (ends[0].y + ends[1].y) + 0.36 * SIZES;
+            (DVec2::new(out, middle), Anchor::End)
         } else {
-            Anchor::Start
+            let out = ends[0].x.max(ends[1].x) + 1.5;
+            let middle = 0.5 * (ends[0].y + ends[1].y) + 0.36 * SIZES;
+            (DVec2::new(out, middle), Anchor::Start)
         };
         scene.text(at, SIZES, anchor, words.clone());
     }

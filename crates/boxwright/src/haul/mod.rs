@@ -147,6 +147,9 @@ fn arranged(
     let Some(by_room) = loads(base, carton, &rules)?.into_iter().next() else {
         return Ok(None);
     };
+    if how == Arrangement::Interlocked && by_room.layers < 2 {
+        return Ok(None);
+    }
     let surroundings = Surroundings {
         pattern: match (how, on.surroundings.pattern) {
             (Arrangement::Interlocked, _) => Pattern::Interlocked,

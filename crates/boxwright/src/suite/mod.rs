@@ -9,6 +9,7 @@
 //! the walls, one in a case. This is the problem of choosing packages of Wilson (Management Science
 //! 12 (1965) B135), a problem of medians with a rule on what may go where.
 
+mod blanks;
 mod chain;
 mod coarse;
 mod cols;
@@ -16,14 +17,17 @@ mod gather;
 mod local;
 mod price;
 mod root;
+mod rows;
 mod space;
 mod tree;
 mod watch;
 
+pub use blanks::Blanks;
 pub use gather::{
     Gather, Gathering, HEAVIEST, History, LONGEST, MOST_DISTINCT, MOST_IN_ROW, MOST_ORDERS, Wrong,
 };
 pub use price::{Charged, PlainSlotted, Price, Quadratic, Room};
+pub use rows::{Orders, Rows, Stray};
 pub use watch::{Progress, Unwatched, Watch};
 
 use coarse::Cells;

@@ -257,7 +257,8 @@ impl Told<'_> {
         for l in &h.loads {
             self.load(out, l);
         }
-        if h.loads.len() == 1 && h.arranged(Arrangement::Interlocked).is_none() {
+        let high = h.best().is_some_and(|l| l.layers_by_room > 1);
+        if high && h.arranged(Arrangement::Interlocked).is_none() {
             line(
                 out,
                 "",

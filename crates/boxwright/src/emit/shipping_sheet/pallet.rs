@@ -68,7 +68,7 @@ impl Shipping<'_> {
             ],
             &rows,
         );
-        if h.loads.len() == 1 {
+        if h.loads.len() == 1 && best.layers_by_room > 1 {
             let text = "Interlocked: no layer of as many cases lies otherwise than this one.";
             pages.text(c, SMALL, false, GREY, text);
         }
