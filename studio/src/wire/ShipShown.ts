@@ -90,6 +90,10 @@ lift: ShipLift,
  */
 pallet: ShipPallet, 
 /**
+ * Handling signs that are due, in words.
+ */
+signs: Array<string>, 
+/**
  * What to mind, in sentences.
  */
 cautions: Array<Shown>, };
