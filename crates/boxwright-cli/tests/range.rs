@@ -88,7 +88,7 @@ fn board_and_freight_are_counted_too() {
     p.put("one.kdl", job);
     let report: serde_json::Value =
         serde_json::from_str(&p.run(&["check", "one.kdl", "--json"]).out).unwrap();
-    let piece = &report["pieces"][0];
+    let piece = &report["pieces"][0]["figures"];
     let area = piece["length"].as_f64().unwrap() * piece["width"].as_f64().unwrap() * 1e-6;
     let whole = area * chosen["orders"].as_f64().unwrap();
     let cost = board["ranges"][0]["cost"].as_f64().unwrap();

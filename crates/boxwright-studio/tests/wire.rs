@@ -13,7 +13,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use boxwright_studio::wire::{
-    BoardLine, ChooseAsk, ChooseShown, ContentsAsk, ContentsLists, ContentsShown, CutAsk, CutFileAsk, CutShown, Design, FileAsk, Fit, JobLine, LayoutAsk, LayoutEntry, LayoutLine, MachineLine, MeasuredBook, MeasuredChange, OpenJob, OpenLayout, OrdersLine, RangeAsk, RangeLine, RangeStop, RangeStopped, Readings, ReadingsAsk, Refusal, SaveJob, SaveLayout, Saved, ShipAsk, ShipLists, ShipShown, SpreadAsk, SpreadLine, StockAsk, StockBook, StripsAsk, StripsFileAsk, StripsShown, StyleLine, SweepAsk, SweepLine, UseLayout,
+    BoardLine, ChooseAsk, ChooseShown, ContentsAsk, ContentsLists, ContentsShown, CutAsk,
+    CutFileAsk, CutShown, Design, FileAsk, Fit, JobLine, LayoutAsk, LayoutEntry, LayoutLine,
+    MachineLine, MeasuredBook, MeasuredChange, OpenJob, OpenLayout, OrdersLine, RangeAsk,
+    RangeLine, RangeStop, RangeStopped, Readings, ReadingsAsk, Refusal, SaveJob, SaveLayout, Saved,
+    ShipAsk, ShipLists, ShipShown, SpreadAsk, SpreadLine, StockAsk, StockBook, StripsAsk,
+    StripsFileAsk, StripsShown, StyleLine, SweepAsk, SweepLine, UseLayout,
 };
 use ts_rs::{Config, TS};
 

@@ -28,7 +28,12 @@ pub struct RangeArgs {
     #[arg(long, value_name = "NAME", default_value = "B")]
     pub board: String,
     /// Room added on each side of a thing
-    #[arg(long, value_name = "LENGTH", default_value = "0mm")]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        default_value = "0mm",
+        allow_hyphen_values = true
+    )]
     pub clearance: String,
     /// Inside sizes are whole multiples of this
     #[arg(long, value_name = "LENGTH", default_value = "1mm")]

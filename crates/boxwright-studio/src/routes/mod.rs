@@ -8,8 +8,8 @@ mod jobs;
 mod layouts;
 mod learn;
 mod lists;
-mod ship;
 mod range;
+mod ship;
 mod stock;
 mod sweep;
 

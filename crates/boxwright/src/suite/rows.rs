@@ -224,8 +224,11 @@ struct Fields<'a> {
 
 impl<'a> Fields<'a> {
     fn get(&self, i: usize) -> &'a [u8] {
-        let end = self.ends.get(i).copied().unwrap_or(0);
-        let start = if i == 0 { 0 } else { self.ends[i - 1] };
+        // A short row has no such field.
+        let Some(end) = self.ends.get(i).copied() else {
+            return b"";
+        };
+        let start = i.checked_sub(1).map_or(0, |before| self.ends[before]);
         self.row.get(start..end).unwrap_or(b"")
     }
     fn text(&self, i: usize) -> String {
