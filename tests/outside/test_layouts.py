@@ -11,7 +11,7 @@ from check_layout import faults
 from outputs import ROOT, run
 
 TARGET = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
-FOLDER = TARGET / "tmp" / "layouts"
+FOLDER = TARGET / "tmp" / "mixes"
 LEAST = int(os.environ.get("BOXWRIGHT_LAYOUTS", "500"))
 
 

@@ -1,7 +1,7 @@
 //! Random mixes of real blanks on random sheets: every layout is proved, nothing is lost, and what
 //! the file says is what was laid.
 //!
-//! `BOXWRIGHT_LAYOUTS` sets how many. The layouts are written to the target folder's `tmp/layouts`,
+//! `BOXWRIGHT_LAYOUTS` sets how many. The layouts are written to the target folder's `tmp/mixes`,
 //! where `tests/outside/test_layouts.py` looks at them with another library.
 
 #![allow(
@@ -229,7 +229,7 @@ fn bite(layout: &Proved, number: u64) {
 
 #[test]
 fn every_mix_is_laid_soundly() {
-    let out = Path::new(env!("CARGO_TARGET_TMPDIR")).join("layouts");
+    let out = Path::new(env!("CARGO_TARGET_TMPDIR")).join("mixes");
     let _ = std::fs::remove_dir_all(&out);
     std::fs::create_dir_all(&out).expect("a folder");
     let next = AtomicUsize::new(0);

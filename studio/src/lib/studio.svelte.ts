@@ -241,7 +241,10 @@ class Studio {
 
   writeLink(): void {
     clearTimeout(this.#hash);
-    this.#hash = window.setTimeout(() => history.replaceState(null, '', this.link()), 250);
+    this.#hash = window.setTimeout(() => {
+      // The address may have changed already, and the word of it be still on its way: it stands.
+      if (split(location.hash).page === pages.now) history.replaceState(null, '', this.link());
+    }, 250);
   }
 
   #readLink(): State | null {

@@ -242,7 +242,6 @@ fn shares(scene: &mut Scene, c: &Curve, letters: &Letters) {
     );
     #[allow(clippy::cast_precision_loss, reason = "a share")]
     let share = |n: u64| n as f64 / (c.bars.iter().map(|b| b.orders).sum::<u64>() as f64).max(1.0);
-    let most = c.bars.iter().map(|b| share(b.orders)).fold(0.0, f64::max);
     let high = ((bottom - top) / number(c.bars.len()).max(1.0)).clamp(LOWEST_BAR, HIGHEST_BAR);
     #[allow(
         clippy::cast_possible_truncation,
@@ -273,7 +272,7 @@ fn shares(scene: &mut Scene, c: &Curve, letters: &Letters) {
         let (words, size) = letters.fitted(&words, SMALL, false, right - left - 16.0);
         scene.text(DVec2::new(left, y + 2.6), size, Anchor::Start, words);
         scene.text(DVec2::new(right, y + 2.6), SMALL, Anchor::End, percent);
-        let wide = (right - left) * share(bar.orders) / most.max(1e-9);
+        let wide = (right - left) * share(bar.orders);
         let min = DVec2::new(left, y + 3.6);
         let rect = |wide: f64| Rect {
             min,
