@@ -82,6 +82,9 @@ pub fn search(shelf: &Shelf, ask: &RangeAsk) -> Result<Search, Refuse> {
     let grid = within("the grid", &ask.grid, Length::mm(1.0), GRIDS)?;
     let mut kept = Vec::new();
     for texts in &ask.keep {
+        if texts.len() != 3 {
+            return Err(no("a size that is kept has a length, a width and a depth"));
+        }
         let mut size = [Length::ZERO; 3];
         for (to, text) in size.iter_mut().zip(texts) {
             let l = typed("a size that is kept", text).map_err(|d| told(&d))?;

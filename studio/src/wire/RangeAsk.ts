@@ -39,9 +39,10 @@ clearance: string,
  */
 grid: string, 
 /**
- * Sizes that are in the range whatever comes, by their inside, as typed.
+ * Sizes that are in the range whatever comes, by their inside, as typed: length, width and depth of
+ * each.
  */
-keep: Array<[string, string, string]>, 
+keep: Array<Array<string>>, 
 /**
  * Whether the height of a thing is the case's depth.
  */

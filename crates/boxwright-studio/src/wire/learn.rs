@@ -182,7 +182,7 @@ pub struct MeasuredSet {
 
 /// A change of what is kept.
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize, TS, ToSchema)]
-#[serde(tag = "do", rename_all = "lowercase", deny_unknown_fields)]
+#[serde(tag = "do", rename_all = "lowercase")]
 pub enum MeasuredChange {
     /// Fits readings and keeps the figures.
     Keep {

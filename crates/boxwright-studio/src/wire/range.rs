@@ -51,9 +51,10 @@ pub struct RangeAsk {
     pub clearance: String,
     /// Inside sizes are whole multiples of this, as typed; empty for 1 mm.
     pub grid: String,
-    /// Sizes that are in the range whatever comes, by their inside, as typed.
+    /// Sizes that are in the range whatever comes, by their inside, as typed: length, width and depth of
+    /// each.
     #[schema(max_items = 60)]
-    pub keep: Vec<[String; 3]>,
+    pub keep: Vec<Vec<String>>,
     /// Whether the height of a thing is the case's depth.
     pub upright: bool,
     /// Outside volume charged as one kilogram, in cm3, for the least freight.
